@@ -1,0 +1,161 @@
+//! The studio's things: blanks and what they are made of, papers, printers and presses.
+
+use crate::colour::IccProfile;
+use crate::geometry::{Sides, Size};
+use crate::settings::Range;
+use crate::units::{Length, Ppi, Seconds, Temperature};
+
+/// The outline of a blank.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shape {
+    /// Four straight edges.
+    Rectangle,
+    /// Four straight edges with round corners of this radius.
+    Rounded(Length),
+    /// An ellipse over width and height.
+    Oval,
+    /// A circle; width and height are equal.
+    Round,
+    /// Half an ellipse: the flat edge at the bottom, its centre the middle of that edge.
+    HalfMoon,
+}
+
+impl Shape {
+    /// The word used in catalogue files and records.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Rectangle => "rectangle",
+            Self::Rounded(_) => "rounded",
+            Self::Oval => "oval",
+            Self::Round => "round",
+            Self::HalfMoon => "half-moon",
+        }
+    }
+}
+
+/// The article to decorate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blank {
+    /// Its name in the catalogue, or the job's own for one written in the order.
+    pub name: String,
+    /// Its outline.
+    pub shape: Shape,
+    /// Its outside size.
+    pub size: Size,
+    /// How far the design area reaches beyond the outline (above zero: bleed) or stays inside it (below zero: inset).
+    pub reach: Length,
+    /// What it is made of.
+    pub substrate: Substrate,
+    /// Below this the notes warn.
+    pub ppi_floor: Ppi,
+    /// Below this the job is refused unless the order allows it.
+    pub ppi_refuse: Ppi,
+    /// Its colour as sRGB, 8 bits a channel.
+    pub colour: [u8; 3],
+}
+
+impl Blank {
+    /// The size of the design area's bounding box: the outline grown by the bleed or shrunk by the inset.
+    #[must_use]
+    pub fn design_area(&self) -> Size {
+        self.size.grown(self.reach)
+    }
+}
+
+/// What a blank is made of and how it wants to be pressed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Substrate {
+    /// Its name in the catalogue.
+    pub name: String,
+    /// Press temperature.
+    pub heat: Range<Temperature>,
+    /// Press time.
+    pub dwell: Range<Seconds>,
+    /// Time under the closed press before the paper is laid on.
+    pub preheat: Seconds,
+    /// Pressure, in the trade's words.
+    pub pressure: String,
+    /// Whether the print is seen through the goods from behind, and so is not mirrored.
+    pub seen_through: bool,
+    /// Where the figures come from.
+    pub origin: String,
+}
+
+/// A sheet size, upright: width is not above height.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PaperSize {
+    /// Its name in the catalogue.
+    pub name: String,
+    /// Upright size.
+    pub size: Size,
+}
+
+/// Which way the sheet lies on the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Orientation {
+    /// Upright.
+    Portrait,
+    /// Turned a quarter clockwise, margins with it.
+    Landscape,
+}
+
+impl Orientation {
+    /// The word used in settings.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Portrait => "portrait",
+            Self::Landscape => "landscape",
+        }
+    }
+}
+
+/// A printer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Printer {
+    /// Its name in the catalogue.
+    pub name: String,
+    /// The papers it takes, the usual one first.
+    pub papers: Vec<PaperSize>,
+    /// What it cannot print on, on the upright sheet.
+    pub margins: Sides<Length>,
+    /// Its own profile for this paper and ink, if it has one.
+    pub profile: Option<IccProfile>,
+    /// Whether converted sheets carry the printer's profile (`embed`) or stay untagged.
+    pub embed: bool,
+}
+
+/// A heat press.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Press {
+    /// Its name in the catalogue.
+    pub name: String,
+    /// The hot plate.
+    pub platen: Size,
+    /// How much of the plate's edge, all round, does not heat well.
+    pub weak_edge: Length,
+    /// By how much neighbouring effective areas overlap at least.
+    pub overlap: Length,
+    /// What is moved between placements.
+    pub moves: Moves,
+    /// Whether plate or work may be turned a quarter.
+    pub turns: bool,
+}
+
+/// What is moved between two placements.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Moves {
+    /// The plate, over the resting work.
+    Plate,
+    /// The work, under a fixed plate.
+    Work,
+}
+
+impl Press {
+    /// The part of the plate that heats well.
+    #[must_use]
+    pub fn effective(&self) -> Size {
+        self.platen.grown(-self.weak_edge)
+    }
+}

@@ -1,0 +1,396 @@
+//! All decisions about one job: a closed value that stages change and writers read.
+
+use std::sync::Arc;
+
+use crate::catalogue::{Orientation, PaperSize};
+use crate::colour::{Colour, Source};
+use crate::geometry::{Face, OnBlank, Page, Point, Rect, Sides, Size, Way};
+use crate::order::Order;
+use crate::picture::{Picture, Pixels};
+use crate::units::{Length, Ppi, Seconds, Temperature};
+
+/// The job as the daemon names it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Job {
+    /// The artwork's stem, a dash and six hex digits: also the name of the finished folder.
+    pub name: String,
+}
+
+/// The artwork file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Artwork {
+    /// Its file name.
+    pub file: String,
+    /// SHA-256 of its bytes, in hex.
+    pub sha256: String,
+    /// Its size as seen (after any Exif orientation).
+    pub size: Pixels,
+    /// What its colours mean.
+    pub source: Source,
+}
+
+/// The design's size and how the picture lies in it. Given by `resize`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Design {
+    /// The design box on the face, at the face origin.
+    pub size: Size,
+    /// The part of the design box that the picture covers, clipped to the box.
+    pub picture: Rect<Face>,
+    /// The design-wide pixel grid: pixels per inch, anchored at the face origin.
+    pub sheet_ppi: Ppi,
+    /// The artwork's own pixels per inch across and down, at this size.
+    pub artwork_ppi: [Ppi; 2],
+}
+
+impl Design {
+    /// The size of the design-wide grid: whole pixels, rounded outward.
+    #[must_use]
+    pub fn grid(&self) -> Pixels {
+        let whole = |length| crate::num::pixels((self.sheet_ppi.pixels(length) - GRID_SLACK).ceil().max(1.0));
+        Pixels::new(whole(self.size.width), whole(self.size.height))
+    }
+
+    /// The window of whole grid pixels, rounded outward, that covers a rectangle of the face.
+    #[must_use]
+    pub fn window(&self, face: &Rect<Face>) -> crate::picture::Window {
+        let grid = self.grid();
+        let first = |at, most: u32| crate::num::pixels((self.sheet_ppi.pixels(at) + GRID_SLACK).floor().max(0.0)).min(most);
+        let last = |at, most: u32| crate::num::pixels((self.sheet_ppi.pixels(at) - GRID_SLACK).ceil().max(0.0)).min(most);
+        let (left, top) = (first(face.x, grid.width), first(face.y, grid.height));
+        let (right, bottom) = (last(face.right(), grid.width), last(face.bottom(), grid.height));
+        crate::picture::Window::new(left, top, right.saturating_sub(left), bottom.saturating_sub(top))
+    }
+}
+
+/// A part of a pixel that is taken as rounding error of the grid arithmetic: about a nanometre.
+const GRID_SLACK: f64 = 1e-5;
+
+/// The lap policy. Given by `overlap`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LapPolicy {
+    /// The width of the strip printed on both neighbours.
+    pub lap: Length,
+    /// How far into the strip, from the upper panel's side, the cut line runs; odd micrometres go to the lower panel.
+    pub cut_at: Length,
+    /// When seams are cut.
+    pub order: TrimOrder,
+}
+
+/// When the trimmed edges are cut.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TrimOrder {
+    /// Each panel before joining.
+    PanelsFirst,
+    /// The panels of a row joined, then one long cut.
+    RowsFirst,
+}
+
+impl TrimOrder {
+    /// The word used in settings and records.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::PanelsFirst => "panels-first",
+            Self::RowsFirst => "rows-first",
+        }
+    }
+}
+
+/// An edge of a panel as it lies ink side up (paper and page space).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Edge {
+    /// The left edge.
+    Left,
+    /// The top edge.
+    Top,
+    /// The right edge.
+    Right,
+    /// The bottom edge.
+    Bottom,
+}
+
+impl Edge {
+    /// The word used in notes and records.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Top => "top",
+            Self::Right => "right",
+            Self::Bottom => "bottom",
+        }
+    }
+}
+
+/// The part of the design that one sheet carries.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panel {
+    /// Counted from 1 by rows from the top left of the lay-up as it lies ink side up.
+    pub number: u32,
+    /// Row of the lay-up, from 1 at the top.
+    pub row: u32,
+    /// Column of the lay-up, from 1 at the left, ink side up.
+    pub column: u32,
+    /// Page of the sheets file, from 1.
+    pub page: u32,
+    /// What the page prints, laps included.
+    pub face: Rect<Face>,
+    /// What remains visible after trimming and taping.
+    pub cell: Rect<Face>,
+    /// Where the top left of the printed face lies on the page.
+    pub at: Point<Page>,
+    /// Edges cut back to the cell before joining.
+    pub trim: Vec<Edge>,
+    /// Numbers of the panels it lies on when seen ink side up, ascending.
+    pub on_top_of: Vec<u32>,
+    /// Ink beside the artwork, all of it in paper that is cut off before pressing. Given by `marks`.
+    pub marks: Vec<Mark>,
+}
+
+impl Panel {
+    /// The printed face on its page.
+    #[must_use]
+    pub const fn printed(&self) -> Rect<Page> {
+        Rect::new(self.at.x, self.at.y, self.face.width, self.face.height)
+    }
+
+    /// A rectangle of the face on this panel's page.
+    #[must_use]
+    pub fn on_page(&self, face: &Rect<Face>, way: Way) -> Rect<Page> {
+        let (mine, theirs) = (way.to_paper(&self.face), way.to_paper(face));
+        Rect::new(self.at.x + theirs.x - mine.x, self.at.y + theirs.y - mine.y, theirs.width, theirs.height)
+    }
+}
+
+/// How a seam crosses the artwork.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SeamClass {
+    /// It crosses nothing printed.
+    Bare,
+    /// It crosses even or dark artwork that hides it.
+    Quiet,
+    /// It crosses detail.
+    Busy,
+}
+
+impl SeamClass {
+    /// The word used in notes and records.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Bare => "bare",
+            Self::Quiet => "quiet",
+            Self::Busy => "busy",
+        }
+    }
+}
+
+/// The line where one panel's cut edge lies on its neighbour.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seam {
+    /// The two panels, the lower number first.
+    pub between: [u32; 2],
+    /// The panel on top, whose edge is cut.
+    pub upper: u32,
+    /// From and to, on the face.
+    pub line: [Point<Face>; 2],
+    /// What it crosses, where that has been weighed: a score from 0 (nothing) upwards, and its class.
+    pub weighed: Option<(f64, SeamClass)>,
+}
+
+/// Panels on sheets, and how they join. Given by `tile`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LayUp {
+    /// The paper used.
+    pub paper: PaperSize,
+    /// Which way it lies.
+    pub orientation: Orientation,
+    /// The page: the paper as it lies.
+    pub page: Size,
+    /// The part of the page that the printer can print on.
+    pub live: Rect<Page>,
+    /// Rows of the lay-up.
+    pub rows: u32,
+    /// Columns of the lay-up's widest row.
+    pub columns: u32,
+    /// The panels, in the order of their numbers.
+    pub panels: Vec<Panel>,
+    /// Every seam.
+    pub seams: Vec<Seam>,
+    /// How much paper the last cut takes off each side of the lay-up, ink side up: from the paper's edge to the design's.
+    pub final_trim: Sides<Length>,
+    /// Parts of the design that are bare and were given no paper.
+    pub left_out: Vec<Rect<Face>>,
+}
+
+/// What a mark is for; also the order in which marks are dropped where paper is short (last first).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum MarkRole {
+    /// Shows where to cut.
+    CutTick,
+    /// Shows where the neighbour's cut edge comes to lie.
+    Alignment,
+    /// Names the panel.
+    Label,
+    /// Points to the top of the lay-up.
+    UpArrow,
+    /// Reads the right way round only if nothing mirrored the page once more.
+    CheckLetter,
+    /// A line of known length.
+    Ruler,
+}
+
+/// One mark on a page, black, in page space.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// What it is for.
+    pub role: MarkRole,
+    /// What is drawn.
+    pub ink: Ink,
+}
+
+/// What can be drawn beside the artwork.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Ink {
+    /// A straight line of this weight with square ends.
+    Line {
+        /// From here.
+        from: Point<Page>,
+        /// To here.
+        to: Point<Page>,
+        /// Line weight.
+        weight: Length,
+    },
+    /// A filled polygon.
+    Polygon(Vec<Point<Page>>),
+    /// A line of text.
+    Text {
+        /// Left end of the baseline; when turned, the point about which it is turned.
+        at: Point<Page>,
+        /// Font size.
+        size: Length,
+        /// Whether it reads upwards (a quarter turn anticlockwise about `at`).
+        upwards: bool,
+        /// The words.
+        text: String,
+    },
+}
+
+/// How the lay-up is pressed in sections. Given by `press`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PressPlan {
+    /// The placements, in the order to press them.
+    pub placements: Vec<Placement>,
+    /// Temperature.
+    pub heat: Temperature,
+    /// Time for each placement.
+    pub dwell: Seconds,
+    /// Time under the closed press before the paper is laid on.
+    pub preheat: Seconds,
+    /// Pressure, in the trade's words.
+    pub pressure: String,
+    /// Where the settings come from.
+    pub origin: String,
+}
+
+/// One pressing position.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Placement {
+    /// Counted from 1 in pressing order.
+    pub number: u32,
+    /// The whole platen over the blank; it may hang over the edge.
+    pub platen: Rect<OnBlank>,
+    /// Whether the platen is turned a quarter.
+    pub turned: bool,
+}
+
+/// How grave a notice is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weight {
+    /// Something the maker may want to know.
+    Remark,
+    /// Something that may spoil the piece.
+    Warning,
+}
+
+/// A remark or warning that travels with the job into notes, record and log.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Notice {
+    /// How grave.
+    pub weight: Weight,
+    /// The stage that says it.
+    pub from: &'static str,
+    /// One or two plain sentences with figures.
+    pub text: String,
+}
+
+/// Everything known and decided about one job so far.
+#[derive(Debug, Clone)]
+pub struct Layout {
+    /// The job's name.
+    pub job: Job,
+    /// What was asked.
+    pub order: Order,
+    /// The file it is made from.
+    pub artwork: Artwork,
+    /// The picture as the stages have wrapped it so far.
+    pub picture: Arc<dyn Picture>,
+    /// Size and place of the picture. From `resize`.
+    pub design: Option<Design>,
+    /// Colour decisions. From `profile`.
+    pub colour: Option<Colour>,
+    /// Whether paper is the face mirrored. From `mirror`.
+    pub mirrored: bool,
+    /// The lap. From `overlap`.
+    pub lap: Option<LapPolicy>,
+    /// Panels and seams. From `tile`.
+    pub lay_up: Option<LayUp>,
+    /// The press plan. From `press`.
+    pub press: Option<PressPlan>,
+    /// Remarks and warnings of all stages.
+    pub notices: Vec<Notice>,
+}
+
+impl Layout {
+    /// The beginning: an order and its opened artwork, nothing decided.
+    #[must_use]
+    pub fn new(job: Job, order: Order, artwork: Artwork, picture: Arc<dyn Picture>) -> Self {
+        Self {
+            job,
+            order,
+            artwork,
+            picture,
+            design: None,
+            colour: None,
+            mirrored: false,
+            lap: None,
+            lay_up: None,
+            press: None,
+            notices: Vec::new(),
+        }
+    }
+
+    /// How the face lies on paper, at the design's width.
+    #[must_use]
+    pub fn way(&self) -> Way {
+        let width = self.design.as_ref().map_or(self.order.size.width, |design| design.size.width);
+        Way { mirrored: self.mirrored, width }
+    }
+
+    /// The design's face origin from the blank's top left: centred on the blank.
+    #[must_use]
+    pub fn placed(&self) -> Point<OnBlank> {
+        let (blank, design) = (self.order.blank.size, self.order.size);
+        Point::new((blank.width - design.width).half(), (blank.height - design.height).half())
+    }
+
+    /// Adds a remark.
+    pub fn remark(&mut self, from: &'static str, text: impl Into<String>) {
+        self.notices.push(Notice { weight: Weight::Remark, from, text: text.into() });
+    }
+
+    /// Adds a warning.
+    pub fn warn(&mut self, from: &'static str, text: impl Into<String>) {
+        self.notices.push(Notice { weight: Weight::Warning, from, text: text.into() });
+    }
+}

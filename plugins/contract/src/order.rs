@@ -1,0 +1,58 @@
+//! What the maker asked for, with every name resolved.
+
+use crate::catalogue::{Blank, Orientation, PaperSize, Press, Printer};
+use crate::geometry::Size;
+use crate::units::Units;
+
+/// How a picture fills the design.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fit {
+    /// All of the picture, centred, bare blank beside it.
+    Contain,
+    /// All of the design, the picture's surplus cut off evenly.
+    Cover,
+    /// All of both, the picture's proportions given up.
+    Stretch,
+}
+
+impl Fit {
+    /// The words used in sidecars.
+    pub const WORDS: [(&'static str, Self); 3] = [("contain", Self::Contain), ("cover", Self::Cover), ("stretch", Self::Stretch)];
+
+    /// The word used in sidecars and records.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Contain => "contain",
+            Self::Cover => "cover",
+            Self::Stretch => "stretch",
+        }
+    }
+}
+
+/// An order, parsed and resolved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Order {
+    /// The article.
+    pub blank: Blank,
+    /// The design's size: the order's, or the blank's design area.
+    pub size: Size,
+    /// How the picture fills it.
+    pub fit: Fit,
+    /// The papers to choose from: one, or all the printer takes.
+    pub papers: Vec<PaperSize>,
+    /// The orientation asked for, or `None` for whichever takes fewer sheets.
+    pub orientation: Option<Orientation>,
+    /// The printer.
+    pub printer: Printer,
+    /// The press.
+    pub press: Press,
+    /// How many of the article; pages are never repeated for it.
+    pub copies: u32,
+    /// The maker's own words, shown in the notes.
+    pub note: Option<String>,
+    /// Whether a picture too coarse for the blank is printed all the same.
+    pub allow_low_ppi: bool,
+    /// The units people read.
+    pub units: Units,
+}

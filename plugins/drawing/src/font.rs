@@ -1,0 +1,85 @@
+//! The two shipped fonts and their measures.
+
+use std::sync::OnceLock;
+
+use seamwright_contract::{Length, num};
+use ttf_parser::Face;
+
+/// Which of the shipped fonts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Style {
+    /// For reading.
+    Regular,
+    /// For numbers and headings.
+    Bold,
+}
+
+impl Style {
+    /// The font file.
+    #[must_use]
+    pub fn bytes(self) -> &'static [u8] {
+        match self {
+            Self::Regular => include_bytes!("../../../config/fonts/DejaVuSansCondensed.ttf"),
+            Self::Bold => include_bytes!("../../../config/fonts/DejaVuSansCondensed-Bold.ttf"),
+        }
+    }
+
+    fn face(self) -> Option<&'static Face<'static>> {
+        static FACES: [OnceLock<Option<Face<'static>>>; 2] = [OnceLock::new(), OnceLock::new()];
+        let slot = match self {
+            Self::Regular => &FACES[0],
+            Self::Bold => &FACES[1],
+        };
+        slot.get_or_init(|| Face::parse(self.bytes(), 0).ok()).as_ref()
+    }
+
+    /// The width of a line of text at a font size. A character the font lacks counts as its missing-glyph box.
+    #[must_use]
+    pub fn width(self, size: Length, text: &str) -> Length {
+        let Some(face) = self.face() else { return Length::ZERO };
+        let units: i64 = text.chars().map(|c| i64::from(face.glyph_hor_advance(face.glyph_index(c).unwrap_or_default()).unwrap_or(0))).sum();
+        Length::from_um(num::round(num::float(units * size.um()) / f64::from(face.units_per_em())))
+    }
+
+    /// How far capital letters stand above the baseline.
+    #[must_use]
+    pub fn cap_height(self, size: Length) -> Length {
+        let share = self.face().and_then(|face| Some(f64::from(face.capital_height()?) / f64::from(face.units_per_em())));
+        size.share(share.unwrap_or(0.72))
+    }
+
+    /// How far the lowest letters reach below the baseline.
+    #[must_use]
+    pub fn descent(self, size: Length) -> Length {
+        let share = self.face().map(|face| -f64::from(face.descender()) / f64::from(face.units_per_em()));
+        size.share(share.unwrap_or(0.22))
+    }
+
+    /// Breaks text into lines no wider than `width`, at spaces; a longer word is broken where it must be.
+    #[must_use]
+    pub fn wrap(self, size: Length, text: &str, width: Length) -> Vec<String> {
+        let mut lines = Vec::new();
+        for paragraph in text.lines() {
+            let mut line = String::new();
+            for word in paragraph.split_whitespace() {
+                let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+                if self.width(size, &longer) <= width {
+                    line = longer;
+                    continue;
+                }
+                if !line.is_empty() {
+                    lines.push(std::mem::take(&mut line));
+                }
+                for c in word.chars() {
+                    line.push(c);
+                    if self.width(size, &line) > width && line.chars().count() > 1 {
+                        line.pop();
+                        lines.push(std::mem::replace(&mut line, c.to_string()));
+                    }
+                }
+            }
+            lines.push(line);
+        }
+        lines
+    }
+}

@@ -33,7 +33,9 @@ impl Blame {
     /// The blame a [`Blame::word`] names.
     #[must_use]
     pub fn from_word(word: &str) -> Option<Self> {
-        [Self::Artwork, Self::Order, Self::Setup, Self::Machine, Self::Defect].into_iter().find(|blame| blame.word() == word)
+        [Self::Artwork, Self::Order, Self::Setup, Self::Machine, Self::Defect]
+            .into_iter()
+            .find(|blame| blame.word() == word)
     }
 }
 
@@ -78,7 +80,11 @@ impl Fault {
 
     /// Something that cannot happen did.
     pub fn defect(what: impl Into<String>) -> Self {
-        Self::new(Blame::Defect, what, "Please report this with the job's folder; the job can be tried again.")
+        Self::new(
+            Blame::Defect,
+            what,
+            "Please report this with the job's folder; the job can be tried again.",
+        )
     }
 
     /// The same fault with its place said.

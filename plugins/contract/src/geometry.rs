@@ -159,7 +159,10 @@ impl<Space: Copy> Rect<Space> {
     /// Whether `inner` lies wholly in it.
     #[must_use]
     pub fn contains(&self, inner: &Self) -> bool {
-        self.x <= inner.x && self.y <= inner.y && inner.right() <= self.right() && inner.bottom() <= self.bottom()
+        self.x <= inner.x
+            && self.y <= inner.y
+            && inner.right() <= self.right()
+            && inner.bottom() <= self.bottom()
     }
 
     /// Moved by `dx` and `dy`.

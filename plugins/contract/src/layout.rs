@@ -54,8 +54,12 @@ impl Design {
     #[must_use]
     pub fn window(&self, face: &Rect<Face>) -> crate::picture::Window {
         let grid = self.grid();
-        let first = |at, most: u32| crate::num::pixels((self.sheet_ppi.pixels(at) + GRID_SLACK).floor().max(0.0)).min(most);
-        let last = |at, most: u32| crate::num::pixels((self.sheet_ppi.pixels(at) - GRID_SLACK).ceil().max(0.0)).min(most);
+        let first = |at, most: u32| {
+            crate::num::pixels((self.sheet_ppi.pixels(at) + GRID_SLACK).floor().max(0.0)).min(most)
+        };
+        let last = |at, most: u32| {
+            crate::num::pixels((self.sheet_ppi.pixels(at) - GRID_SLACK).ceil().max(0.0)).min(most)
+        };
         let (left, top) = (first(face.x, grid.width), first(face.y, grid.height));
         let (right, bottom) = (last(face.right(), grid.width), last(face.bottom(), grid.height));
         crate::picture::Window::new(left, top, right.saturating_sub(left), bottom.saturating_sub(top))
@@ -335,6 +339,8 @@ pub struct Layout {
     pub artwork: Artwork,
     /// The picture as the stages have wrapped it so far.
     pub picture: Arc<dyn Picture>,
+    /// The same design in sRGB, for people to look at; set by whoever changes the colours of `picture`.
+    pub on_screen: Option<Arc<dyn Picture>>,
     /// Size and place of the picture. From `resize`.
     pub design: Option<Design>,
     /// Colour decisions. From `profile`.
@@ -360,6 +366,7 @@ impl Layout {
             order,
             artwork,
             picture,
+            on_screen: None,
             design: None,
             colour: None,
             mirrored: false,
@@ -368,6 +375,12 @@ impl Layout {
             press: None,
             notices: Vec::new(),
         }
+    }
+
+    /// The design for people to look at: gray or RGB in sRGB, or the picture itself where no stage said how it looks.
+    #[must_use]
+    pub fn seen(&self) -> &dyn Picture {
+        self.on_screen.as_deref().unwrap_or(self.picture.as_ref())
     }
 
     /// How the face lies on paper, at the design's width.

@@ -16,14 +16,22 @@ pub fn round(value: f64) -> i64 {
 
 /// A float as a count of pixels, rounded to nearest and kept within `0..=u32::MAX`.
 #[must_use]
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the cast saturates at both ends")]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates at both ends"
+)]
 pub fn pixels(value: f64) -> u32 {
     value.round() as u32
 }
 
 /// A float as an 8-bit sample, rounded to nearest and kept within `0..=255`.
 #[must_use]
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the cast saturates at both ends")]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates at both ends"
+)]
 pub fn byte(value: f32) -> u8 {
     value.round() as u8
 }

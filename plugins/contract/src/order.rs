@@ -17,7 +17,8 @@ pub enum Fit {
 
 impl Fit {
     /// The words used in sidecars.
-    pub const WORDS: [(&'static str, Self); 3] = [("contain", Self::Contain), ("cover", Self::Cover), ("stretch", Self::Stretch)];
+    pub const WORDS: [(&'static str, Self); 3] =
+        [("contain", Self::Contain), ("cover", Self::Cover), ("stretch", Self::Stretch)];
 
     /// The word used in sidecars and records.
     #[must_use]

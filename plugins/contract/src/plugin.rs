@@ -3,8 +3,8 @@
 use std::fmt;
 use std::io::Write;
 
-use crate::fault::Fault;
 use crate::colour::Colour;
+use crate::fault::Fault;
 use crate::layout::{Design, LapPolicy, LayUp, Layout, PressPlan};
 use crate::settings::Node;
 

@@ -90,7 +90,9 @@ impl<'de> Visitor<'de> for ValueVisitor {
                 Value::Text(key) => key,
                 Value::Number(number) => number.to_string(),
                 Value::Bool(word) => word.to_string(),
-                Value::Nothing | Value::List(_) | Value::Map(_) => return Err(de::Error::custom("a key must be a word")),
+                Value::Nothing | Value::List(_) | Value::Map(_) => {
+                    return Err(de::Error::custom("a key must be a word"));
+                }
             };
             if map.iter().any(|(known, _)| *known == key) {
                 return Err(de::Error::custom(format!("the key `{key}` is given twice")));
@@ -185,7 +187,10 @@ impl<'a> Node<'a> {
             Value::Map(entries) => entries,
             Value::Nothing => &[],
             other => {
-                self.complain(format!("{} stands where keys are expected", show(other)), "Write `key: value` lines here.");
+                self.complain(
+                    format!("{} stands where keys are expected", show(other)),
+                    "Write `key: value` lines here.",
+                );
                 return None;
             }
         };
@@ -196,7 +201,9 @@ impl<'a> Node<'a> {
     #[must_use]
     pub fn items(&self) -> Vec<Self> {
         match self.value {
-            Value::List(items) => items.iter().enumerate().map(|(i, item)| self.child(&i.to_string(), item)).collect(),
+            Value::List(items) => {
+                items.iter().enumerate().map(|(i, item)| self.child(&i.to_string(), item)).collect()
+            }
             Value::Nothing => Vec::new(),
             Value::Bool(_) | Value::Number(_) | Value::Text(_) | Value::Map(_) => vec![self.clone()],
         }
@@ -210,7 +217,10 @@ impl<'a> Node<'a> {
             return Some(*value);
         }
         let known: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
-        self.complain(format!("{} is not one of the words known here", show(self.value)), one_of(&known, typed.as_deref()));
+        self.complain(
+            format!("{} is not one of the words known here", show(self.value)),
+            one_of(&known, typed.as_deref()),
+        );
         None
     }
 }
@@ -230,7 +240,9 @@ fn show(value: &Value) -> String {
         Value::Nothing => "nothing".to_owned(),
         Value::List(_) => "a list".to_owned(),
         Value::Map(_) => "a group of keys".to_owned(),
-        Value::Text(_) | Value::Bool(_) | Value::Number(_) => format!("'{}'", word(value).unwrap_or_default()),
+        Value::Text(_) | Value::Bool(_) | Value::Number(_) => {
+            format!("'{}'", word(value).unwrap_or_default())
+        }
     }
 }
 
@@ -324,7 +336,10 @@ impl Read for String {
     fn read(node: &Node<'_>) -> Option<Self> {
         let text = word(node.value());
         if text.is_none() {
-            node.complain(format!("{} stands where a word is expected", show(node.value())), "Write a single word or a quoted sentence.");
+            node.complain(
+                format!("{} stands where a word is expected", show(node.value())),
+                "Write a single word or a quoted sentence.",
+            );
         }
         text
     }
@@ -342,11 +357,16 @@ impl Read for bool {
 impl Read for u32 {
     fn read(node: &Node<'_>) -> Option<Self> {
         let count = match node.value() {
-            Value::Number(number) if number.fract() == 0.0 && (0.0..=4_294_967_295.0).contains(number) => Some(crate::num::pixels(*number)),
+            Value::Number(number) if number.fract() == 0.0 && (0.0..=4_294_967_295.0).contains(number) => {
+                Some(crate::num::pixels(*number))
+            }
             _ => None,
         };
         if count.is_none() {
-            node.complain(format!("{} is not a whole number", show(node.value())), "Write a whole number such as 1.");
+            node.complain(
+                format!("{} is not a whole number", show(node.value())),
+                "Write a whole number such as 1.",
+            );
         }
         count
     }
@@ -369,7 +389,10 @@ impl Read for Ppi {
         let ppi = f64::read(node)?;
         let ppi = Self::new(ppi).filter(|ppi| (1.0..=4800.0).contains(&ppi.get()));
         if ppi.is_none() {
-            node.complain(format!("{} pixels per inch cannot be", show(node.value())), "Write a number from 1 to 4800, such as 300.");
+            node.complain(
+                format!("{} pixels per inch cannot be", show(node.value())),
+                "Write a number from 1 to 4800, such as 300.",
+            );
         }
         ppi
     }
@@ -411,7 +434,11 @@ where
         let typed = String::read(node)?;
         let (low, high) = typed.split_once('-').unwrap_or((&typed, &typed));
         let unit: String = high.trim().chars().skip_while(|c| !c.is_alphabetic()).collect();
-        let low = if low.contains(char::is_alphabetic) { low.trim().to_owned() } else { format!("{}{unit}", low.trim()) };
+        let low = if low.contains(char::is_alphabetic) {
+            low.trim().to_owned()
+        } else {
+            format!("{}{unit}", low.trim())
+        };
         match (low.parse::<T>(), high.trim().parse::<T>()) {
             (Ok(low), Ok(high)) if low <= high => Some(Self { low, high }),
             (Ok(_), Ok(_)) => {
@@ -419,7 +446,10 @@ where
                 None
             }
             (Err(why), _) | (_, Err(why)) => {
-                node.complain(why.to_string(), "Write a range with its unit, such as `375-390F` or `35-70s`.");
+                node.complain(
+                    why.to_string(),
+                    "Write a range with its unit, such as `375-390F` or `35-70s`.",
+                );
                 None
             }
         }

@@ -164,7 +164,8 @@ impl FromStr for Length {
     /// Reads `24in`, `12.5 in`, `1/4 in`, `12 1/2 in`, `61cm`, `610 mm`, `2 m`, `3 ft`, `6"`; a bare number is refused.
     fn from_str(text: &str) -> Result<Self, Unreadable> {
         let text = text.trim();
-        let unit_at = text.find(|c: char| !(c.is_ascii_digit() || c.is_whitespace() || matches!(c, '.' | '/' | '-' | '+')));
+        let unit_at = text
+            .find(|c: char| !(c.is_ascii_digit() || c.is_whitespace() || matches!(c, '.' | '/' | '-' | '+')));
         let (number, unit) = unit_at.map_or((text, ""), |at| text.split_at(at));
         let scale: i128 = match unit.trim() {
             "in" | "inch" | "inches" | "\"" => 25_400,
@@ -174,14 +175,21 @@ impl FromStr for Length {
             "m" => 1_000_000,
             "um" | "µm" | "μm" => 1,
             "" => {
-                return Err(Unreadable(format!("'{text}' has no unit; write for example `{text}in` or `{text}mm`")));
+                return Err(Unreadable(format!(
+                    "'{text}' has no unit; write for example `{text}in` or `{text}mm`"
+                )));
             }
             other => {
-                return Err(Unreadable(format!("'{other}' is not a unit of length; use in, ft, mm, cm or m")));
+                return Err(Unreadable(format!(
+                    "'{other}' is not a unit of length; use in, ft, mm, cm or m"
+                )));
             }
         };
-        let (numerator, denominator) = fraction(number.trim())
-            .ok_or_else(|| Unreadable(format!("'{text}' is not a length; write for example `12.5in`, `12 1/2 in` or `317 mm`")))?;
+        let (numerator, denominator) = fraction(number.trim()).ok_or_else(|| {
+            Unreadable(format!(
+                "'{text}' is not a length; write for example `12.5in`, `12 1/2 in` or `317 mm`"
+            ))
+        })?;
         let um = round_ratio(numerator * scale, denominator);
         if um.abs() > LONGEST_UM {
             return Err(Unreadable(format!("'{text}' is longer than 100 m; check the unit")));
@@ -212,7 +220,8 @@ fn fraction(text: &str) -> Option<(i128, i128)> {
 }
 
 fn whole(digits: &str) -> Option<i128> {
-    (!digits.is_empty() && digits.len() <= 12 && digits.bytes().all(|b| b.is_ascii_digit())).then(|| digits.parse().ok())?
+    (!digits.is_empty() && digits.len() <= 12 && digits.bytes().all(|b| b.is_ascii_digit()))
+        .then(|| digits.parse().ok())?
 }
 
 fn decimal(text: &str) -> Option<(i128, i128)> {
@@ -298,18 +307,30 @@ impl FromStr for Temperature {
     fn from_str(text: &str) -> Result<Self, Unreadable> {
         let text = text.trim();
         let number = |digits: &str| {
-            digits.trim().trim_end_matches('°').trim().parse::<f64>().ok().filter(|v| v.is_finite())
-                .ok_or_else(|| Unreadable(format!("'{text}' is not a temperature; write for example `390F` or `199C`")))
+            digits
+                .trim()
+                .trim_end_matches('°')
+                .trim()
+                .parse::<f64>()
+                .ok()
+                .filter(|v| v.is_finite())
+                .ok_or_else(|| {
+                    Unreadable(format!("'{text}' is not a temperature; write for example `390F` or `199C`"))
+                })
         };
         let celsius = if let Some(digits) = text.strip_suffix(['C', 'c']) {
             number(digits)?
         } else if let Some(digits) = text.strip_suffix(['F', 'f']) {
             (number(digits)? - 32.0) * 5.0 / 9.0
         } else {
-            return Err(Unreadable(format!("'{text}' does not say which degrees; write for example `{text}F` or `{text}C`")));
+            return Err(Unreadable(format!(
+                "'{text}' does not say which degrees; write for example `{text}F` or `{text}C`"
+            )));
         };
         if !(0.0..=300.0).contains(&celsius) {
-            return Err(Unreadable(format!("'{text}' is outside what a press can do (32F to 572F, 0C to 300C)")));
+            return Err(Unreadable(format!(
+                "'{text}' is outside what a press can do (32F to 572F, 0C to 300C)"
+            )));
         }
         Ok(Self(num::round(celsius * 10.0)))
     }
@@ -323,7 +344,8 @@ impl FromStr for Seconds {
     type Err = Unreadable;
 
     fn from_str(text: &str) -> Result<Self, Unreadable> {
-        let wrong = || Unreadable(format!("'{text}' is not a time; write for example `70s`, `1m10s` or `10m`"));
+        let wrong =
+            || Unreadable(format!("'{text}' is not a time; write for example `70s`, `1m10s` or `10m`"));
         let mut total: u32 = 0;
         let mut digits = String::new();
         for c in text.trim().chars() {
@@ -337,14 +359,18 @@ impl FromStr for Seconds {
                         _ => 3600,
                     };
                     let count: u32 = digits.parse().map_err(|_| wrong())?;
-                    total = count.checked_mul(each).and_then(|part| total.checked_add(part)).ok_or_else(wrong)?;
+                    total =
+                        count.checked_mul(each).and_then(|part| total.checked_add(part)).ok_or_else(wrong)?;
                     digits.clear();
                 }
                 _ => return Err(wrong()),
             }
         }
         if !digits.is_empty() {
-            return Err(Unreadable(format!("'{text}' has no unit of time; write for example `{}s`", text.trim())));
+            return Err(Unreadable(format!(
+                "'{text}' has no unit of time; write for example `{}s`",
+                text.trim()
+            )));
         }
         if text.trim().is_empty() {
             return Err(wrong());

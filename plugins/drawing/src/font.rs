@@ -37,14 +37,19 @@ impl Style {
     #[must_use]
     pub fn width(self, size: Length, text: &str) -> Length {
         let Some(face) = self.face() else { return Length::ZERO };
-        let units: i64 = text.chars().map(|c| i64::from(face.glyph_hor_advance(face.glyph_index(c).unwrap_or_default()).unwrap_or(0))).sum();
+        let units: i64 = text
+            .chars()
+            .map(|c| i64::from(face.glyph_hor_advance(face.glyph_index(c).unwrap_or_default()).unwrap_or(0)))
+            .sum();
         Length::from_um(num::round(num::float(units * size.um()) / f64::from(face.units_per_em())))
     }
 
     /// How far capital letters stand above the baseline.
     #[must_use]
     pub fn cap_height(self, size: Length) -> Length {
-        let share = self.face().and_then(|face| Some(f64::from(face.capital_height()?) / f64::from(face.units_per_em())));
+        let share = self
+            .face()
+            .and_then(|face| Some(f64::from(face.capital_height()?) / f64::from(face.units_per_em())));
         size.share(share.unwrap_or(0.72))
     }
 

@@ -154,7 +154,8 @@ impl Canvas {
 
     /// A straight line.
     pub fn line(&mut self, from: Point<Page>, to: Point<Page>, pen: Pen) {
-        self.items.push(Item::Stroke(Path { start: from, segments: vec![Segment::Line(to)], closed: false }, pen));
+        self.items
+            .push(Item::Stroke(Path { start: from, segments: vec![Segment::Line(to)], closed: false }, pen));
     }
 
     /// A path's outline.
@@ -168,7 +169,14 @@ impl Canvas {
     }
 
     /// One line of black text; `at` is the anchor on its baseline.
-    pub fn text(&mut self, at: Point<Page>, size: Length, style: Style, align: Align, text: impl Into<String>) {
+    pub fn text(
+        &mut self,
+        at: Point<Page>,
+        size: Length,
+        style: Style,
+        align: Align,
+        text: impl Into<String>,
+    ) {
         let text = text.into();
         let width = style.width(size, &text);
         let x = match align {
@@ -180,7 +188,14 @@ impl Canvas {
     }
 
     /// Text broken to a width, its first baseline at `at`; returns the baseline that a next line would have.
-    pub fn paragraph(&mut self, at: Point<Page>, width: Length, size: Length, style: Style, text: &str) -> Length {
+    pub fn paragraph(
+        &mut self,
+        at: Point<Page>,
+        width: Length,
+        size: Length,
+        style: Style,
+        text: &str,
+    ) -> Length {
         let mut y = at.y;
         for line in style.wrap(size, text, width) {
             self.text(Point::new(at.x, y), size, style, Align::Left, line);

@@ -32,5 +32,10 @@ pub fn document(_pages: &[Canvas], _info: &Info) -> Result<Document, Fault> {
 /// [`Fault`] of the machine.
 pub fn save(document: &mut Document, to: &mut dyn Write) -> Result<(), Fault> {
     let mut to = to;
-    document.save_to(&mut to).map_err(|e| Fault::machine(format!("the PDF could not be written: {e}."), "Make room on the disk; the job is tried again."))
+    document.save_to(&mut to).map_err(|e| {
+        Fault::machine(
+            format!("the PDF could not be written: {e}."),
+            "Make room on the disk; the job is tried again.",
+        )
+    })
 }

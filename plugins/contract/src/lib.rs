@@ -22,3 +22,6 @@ pub mod units;
 pub use fault::{Blame, Fault};
 pub use geometry::{Face, OnBlank, Page, Paper, Point, Rect, Sides, Size};
 pub use units::{Length, Ppi};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,6 @@
+//! Tests of the contract: reading what people write, exact lengths, the two spaces, the pixel grid.
+
+mod geometry;
+mod grid;
+mod settings;
+mod units;

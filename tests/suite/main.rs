@@ -1,0 +1,5 @@
+//! The project's own rules and the program as a maker runs it, in one test binary.
+//!
+//! Choose by module: `cargo test --test suite architecture::`.
+
+mod architecture;

@@ -3,3 +3,6 @@
 //! Choose by module: `cargo test --test suite architecture::`.
 
 mod architecture;
+mod bad_input;
+mod main_job;
+mod studio;

@@ -36,6 +36,13 @@ pub fn byte(value: f32) -> u8 {
     value.round() as u8
 }
 
+/// The nearest single-precision float; beyond its reach, an infinity.
+#[must_use]
+#[expect(clippy::cast_possible_truncation, reason = "the loss of precision is what is asked for")]
+pub fn single(value: f64) -> f32 {
+    value as f32
+}
+
 /// A pixel count as an index. Lossless on every machine with at least 32-bit addresses.
 #[must_use]
 pub const fn index(value: u32) -> usize {

@@ -209,6 +209,25 @@ impl<'a> Node<'a> {
         }
     }
 
+    /// A step as lists of steps have it: a word alone, or one word with its settings (`{overlap: {lap: 5mm}}`).
+    /// The node is the one of the settings, nothing where there are none.
+    #[must_use]
+    pub fn step(&self) -> Option<(&'a str, Self)> {
+        match self.value {
+            Value::Text(word) => Some((word, Self { value: &Value::Nothing, ..self.clone() })),
+            Value::Map(entries) if let [(word, settings)] = &entries[..] => {
+                Some((word, self.child(word, settings)))
+            }
+            other => {
+                self.complain(
+                    format!("{} stands where one step is expected", show(other)),
+                    "Write one word an item, or `{word: {key: value}}`.",
+                );
+                None
+            }
+        }
+    }
+
     /// One of a fixed set of words.
     #[must_use]
     pub fn choice<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {

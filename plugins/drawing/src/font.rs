@@ -24,7 +24,8 @@ impl Style {
         }
     }
 
-    fn face(self) -> Option<&'static Face<'static>> {
+    /// The shipped font, parsed; `None` only if the shipped file were broken.
+    pub(crate) fn face(self) -> Option<&'static Face<'static>> {
         static FACES: [OnceLock<Option<Face<'static>>>; 2] = [OnceLock::new(), OnceLock::new()];
         let slot = match self {
             Self::Regular => &FACES[0],
@@ -33,13 +34,25 @@ impl Style {
         slot.get_or_init(|| Face::parse(self.bytes(), 0).ok()).as_ref()
     }
 
-    /// The width of a line of text at a font size. A character the font lacks counts as its missing-glyph box.
+    /// What is printed for a character: itself, a space for any white space, and a question mark for one the
+    /// font lacks, so that a loss is seen.
+    #[must_use]
+    pub fn shown(self, c: char) -> char {
+        if c.is_whitespace() {
+            return ' ';
+        }
+        let known = self.face().and_then(|face| face.glyph_index(c)).is_some_and(|glyph| glyph.0 != 0);
+        if known && !c.is_control() { c } else { '?' }
+    }
+
+    /// The width of a line of text at a font size, as it is [shown](Self::shown).
     #[must_use]
     pub fn width(self, size: Length, text: &str) -> Length {
         let Some(face) = self.face() else { return Length::ZERO };
         let units: i64 = text
             .chars()
-            .map(|c| i64::from(face.glyph_hor_advance(face.glyph_index(c).unwrap_or_default()).unwrap_or(0)))
+            .filter_map(|c| face.glyph_index(self.shown(c)))
+            .map(|glyph| i64::from(face.glyph_hor_advance(glyph).unwrap_or(0)))
             .sum();
         Length::from_um(num::round(num::float(units * size.um()) / f64::from(face.units_per_em())))
     }

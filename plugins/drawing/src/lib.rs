@@ -12,3 +12,6 @@ pub mod pdf;
 pub use font::Style;
 pub use page::{Align, Canvas, Item, Path, Pen, Segment};
 pub use seamwright_contract::Page;
+
+#[cfg(test)]
+mod tests;

@@ -1,1 +1,72 @@
-//! Empty.
+//! `notes`: what the maker needs beside the sheets, to read at the table: `notes.pdf` with drawings, and `notes.txt`
+//! with the same content in words, for screen readers and phones.
+//!
+//! The layout becomes a list of blocks ([`content`], with the reasoning about the lay-up in [`plan`] and every
+//! sentence in [`words`], so that a translation is one file). The two forms show the same blocks: [`flow`] and [`paint`]
+//! set them on pages, [`maps`] draws the figures, [`text`] writes them out. Drawings of paper are in paper space, drawings
+//! of the blank in face space, and both say so.
+
+mod blocks;
+mod content;
+mod flow;
+mod maps;
+mod paint;
+mod plan;
+mod text;
+mod tidy;
+mod words;
+
+use std::io::Write;
+
+use seamwright_contract::Fault;
+use seamwright_contract::layout::Layout;
+use seamwright_contract::plugin::{Fact, Means, Outbox, Writer, WriterEntry, no_settings};
+use seamwright_contract::settings::Node;
+use seamwright_drawing::pdf;
+
+/// The writer as the registry lists it.
+pub const ENTRY: WriterEntry = WriterEntry {
+    name: "notes",
+    about: "writes notes.pdf and notes.txt: how to cut, join, place and press",
+    needs: &[Fact::Design, Fact::Panels],
+    example: "",
+    parse,
+};
+
+/// The drawn form.
+const PDF: &str = "notes.pdf";
+
+/// The form in words.
+const TEXT: &str = "notes.txt";
+
+fn parse(node: &Node<'_>) -> Option<Box<dyn Writer>> {
+    no_settings(node)?;
+    Some(Box::new(Notes))
+}
+
+/// The writer; it has no settings.
+#[derive(Debug)]
+struct Notes;
+
+impl Writer for Notes {
+    fn write(&self, layout: &Layout, _means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
+        let content = content::of(layout)?;
+        let info = pdf::Info {
+            title: format!("{} {}", words::TITLE, tidy::clean(&layout.job.name)),
+            subject: words::SUBJECT.to_owned(),
+            identity: layout.job.name.clone(),
+        };
+        let mut document = pdf::document(&flow::pages(&content), &info)?;
+        pdf::save(&mut document, &mut to.create(PDF)?)?;
+        let mut out = to.create(TEXT)?;
+        out.write_all(text::of(&content).as_bytes()).and_then(|()| out.flush()).map_err(|e| {
+            Fault::machine(
+                format!("{TEXT} could not be written: {e}."),
+                "Make room on the disk; the job is tried again.",
+            )
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests;

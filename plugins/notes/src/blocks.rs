@@ -1,0 +1,132 @@
+//! The content of the notes before anyone decides how it looks.
+
+use seamwright_contract::catalogue::Shape;
+use seamwright_contract::layout::Edge;
+use seamwright_contract::picture::Band;
+use seamwright_contract::{OnBlank, Paper, Rect, Sides, Size};
+
+/// All that the notes say.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Content {
+    /// The paper the notes themselves are printed on.
+    pub(crate) paper: Size,
+    /// The job's name, cleaned.
+    pub(crate) job: String,
+    /// What follows, in order.
+    pub(crate) blocks: Vec<Block>,
+}
+
+/// One piece of the notes.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Block {
+    /// Begins a part.
+    Heading(String),
+    /// Sentences that must not be overlooked.
+    Warnings(Vec<String>),
+    /// Sentences.
+    Prose(String),
+    /// Things to do in this order.
+    Steps(Vec<String>),
+    /// Things to know in any order.
+    Points(Vec<String>),
+    /// Rows under heads.
+    Table(Table),
+    /// A drawing with facts beside it.
+    Figure(Figure),
+    /// Fields to fill in by hand.
+    Form(Vec<String>),
+}
+
+/// A name and what it stands for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Fact {
+    /// The name.
+    pub(crate) name: String,
+    /// The value.
+    pub(crate) value: String,
+}
+
+/// Rows under heads; every row has as many cells as there are heads.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Table {
+    /// The heads.
+    pub(crate) heads: Vec<String>,
+    /// The rows.
+    pub(crate) rows: Vec<Vec<String>>,
+}
+
+/// A drawing, what it shows, and the facts that stand beside it.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Figure {
+    /// What is drawn, if anything.
+    pub(crate) drawing: Option<Drawing>,
+    /// What it shows and from which side.
+    pub(crate) caption: String,
+    /// The same in words, for the form without drawings.
+    pub(crate) words: Vec<String>,
+    /// Facts beside it.
+    pub(crate) facts: Vec<Fact>,
+}
+
+/// The drawings of the notes.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Drawing {
+    /// The design, face up.
+    Thumbnail(Band),
+    /// The lay-up, ink side up.
+    Panels(PanelMap),
+    /// The design on the blank, face up.
+    Blank(BlankMap),
+    /// The press placements over the blank, face up.
+    Press(PressMap),
+}
+
+/// The lay-up, ink side up.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct PanelMap {
+    /// The design.
+    pub(crate) design: Rect<Paper>,
+    /// The paper of all sheets together, before the final trim.
+    pub(crate) paper: Rect<Paper>,
+    /// The panels.
+    pub(crate) cells: Vec<PanelCell>,
+}
+
+/// One panel of the map.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct PanelCell {
+    /// Its number.
+    pub(crate) number: u32,
+    /// What remains visible of it.
+    pub(crate) cell: Rect<Paper>,
+    /// Its edges that are cut.
+    pub(crate) trim: Vec<Edge>,
+}
+
+/// The design on the blank, face up.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct BlankMap {
+    /// The blank's size.
+    pub(crate) blank: Size,
+    /// The blank's outline.
+    pub(crate) shape: Shape,
+    /// The design.
+    pub(crate) design: Rect<OnBlank>,
+    /// The panels' numbers and places.
+    pub(crate) cells: Vec<(u32, Rect<OnBlank>)>,
+    /// The distances between the blank's and the design's edges, in words.
+    pub(crate) gaps: Sides<String>,
+}
+
+/// The press placements over the blank, face up.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct PressMap {
+    /// The blank's size.
+    pub(crate) blank: Size,
+    /// The blank's outline.
+    pub(crate) shape: Shape,
+    /// The design.
+    pub(crate) design: Rect<OnBlank>,
+    /// The placements' numbers and plates.
+    pub(crate) plates: Vec<(u32, Rect<OnBlank>)>,
+}

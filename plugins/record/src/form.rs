@@ -1,0 +1,305 @@
+//! The form of the record: its fields in the order in which they are written.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use seamwright_contract::colour::Source;
+use seamwright_contract::geometry::{Rect, Sides};
+use seamwright_contract::layout::{LayUp, Layout, Panel, PressPlan, Seam, Weight};
+use seamwright_contract::{Fault, Length, colour};
+use serde::Serialize;
+
+/// The number of this form.
+const FORM: u32 = 1;
+
+/// Left, top, width, height in whole micrometres.
+type RectUm = [i64; 4];
+
+/// All of it. Field by field what the schema describes; the schema has the words.
+#[derive(Debug, Serialize)]
+pub(crate) struct Record<'a> {
+    record: u32,
+    job: &'a str,
+    artwork: Artwork<'a>,
+    design: Design,
+    fit: &'static str,
+    copies: u32,
+    note: Option<&'a str>,
+    blank: Blank<'a>,
+    mirrored: bool,
+    paper: Paper<'a>,
+    orientation: &'static str,
+    lap_um: Option<i64>,
+    trim_order: Option<&'static str>,
+    panels: Vec<PanelForm>,
+    seams: Vec<SeamForm>,
+    final_trim_um: SidesUm,
+    left_out: Vec<RectUm>,
+    press: Option<Press<'a>>,
+    colour: Option<Colour<'a>>,
+    warnings: Vec<&'a str>,
+    remarks: Vec<&'a str>,
+    files: BTreeMap<&'a str, &'static str>,
+}
+
+#[derive(Debug, Serialize)]
+struct Artwork<'a> {
+    file: &'a str,
+    sha256: &'a str,
+    width_px: u32,
+    height_px: u32,
+    profile: Option<&'a str>,
+}
+
+#[derive(Debug, Serialize)]
+struct Design {
+    width_um: i64,
+    height_um: i64,
+    picture_um: RectUm,
+    sheet_ppi: f64,
+    artwork_ppi: [f64; 2],
+}
+
+#[derive(Debug, Serialize)]
+struct Blank<'a> {
+    name: &'a str,
+    shape: &'static str,
+    width_um: i64,
+    height_um: i64,
+    placed_um: [i64; 2],
+}
+
+#[derive(Debug, Serialize)]
+struct Paper<'a> {
+    name: &'a str,
+    width_um: i64,
+    height_um: i64,
+}
+
+#[derive(Debug, Serialize)]
+struct PanelForm {
+    panel: u32,
+    row: u32,
+    column: u32,
+    page: u32,
+    face_um: RectUm,
+    cell_um: RectUm,
+    page_pt: [f64; 4],
+    scale: [f64; 2],
+    trim: Vec<&'static str>,
+    on_top_of: Vec<u32>,
+}
+
+#[derive(Debug, Serialize)]
+struct SeamForm {
+    between: [u32; 2],
+    face_um: [i64; 4],
+    upper: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    score: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    class: Option<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+struct SidesUm {
+    left: i64,
+    top: i64,
+    right: i64,
+    bottom: i64,
+}
+
+#[derive(Debug, Serialize)]
+struct Press<'a> {
+    placements: Vec<Placement>,
+    heat_c: f64,
+    dwell_s: u32,
+    preheat_s: u32,
+    pressure: &'a str,
+    origin: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+struct Placement {
+    n: u32,
+    blank_um: RectUm,
+    turned: bool,
+    dwell_s: u32,
+}
+
+#[derive(Debug, Serialize)]
+struct Colour<'a> {
+    source: &'static str,
+    converted: Option<Conversion<'a>>,
+    attached: Option<&'a str>,
+    instruction: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct Conversion<'a> {
+    to: &'a str,
+    intent: &'static str,
+    black_point: bool,
+}
+
+impl<'a> Record<'a> {
+    /// What the layout says, and which files the job has.
+    pub(crate) fn of(layout: &'a Layout, files: &[&'a str]) -> Result<Self, Fault> {
+        let (design, lay_up, order) = (layout.design()?, layout.lay_up()?, &layout.order);
+        let placed = layout.placed();
+        let said = |weight| {
+            layout.notices.iter().filter(move |n| n.weight == weight).map(|n| n.text.as_str()).collect()
+        };
+        Ok(Self {
+            record: FORM,
+            job: &layout.job.name,
+            artwork: Artwork {
+                file: &layout.artwork.file,
+                sha256: &layout.artwork.sha256,
+                width_px: layout.artwork.size.width,
+                height_px: layout.artwork.size.height,
+                profile: profile_name(&layout.artwork.source),
+            },
+            design: Design {
+                width_um: design.size.width.um(),
+                height_um: design.size.height.um(),
+                picture_um: rect(&design.picture),
+                sheet_ppi: design.sheet_ppi.get(),
+                artwork_ppi: design.artwork_ppi.map(|ppi| rounded(ppi.get())),
+            },
+            fit: order.fit.word(),
+            copies: order.copies,
+            note: order.note.as_deref(),
+            blank: Blank {
+                name: &order.blank.name,
+                shape: order.blank.shape.word(),
+                width_um: order.blank.size.width.um(),
+                height_um: order.blank.size.height.um(),
+                placed_um: [placed.x.um(), placed.y.um()],
+            },
+            mirrored: layout.mirrored,
+            paper: Paper {
+                name: &lay_up.paper.name,
+                width_um: lay_up.page.width.um(),
+                height_um: lay_up.page.height.um(),
+            },
+            orientation: lay_up.orientation.word(),
+            lap_um: layout.lap.map(|policy| policy.lap.um()),
+            trim_order: layout.lap.map(|policy| policy.order.word()),
+            panels: lay_up.panels.iter().map(|panel| panel_form(panel, lay_up)).collect(),
+            seams: lay_up.seams.iter().map(seam_form).collect(),
+            final_trim_um: sides(lay_up.final_trim),
+            left_out: lay_up.left_out.iter().map(rect).collect(),
+            press: layout.press.as_ref().map(press_form),
+            colour: layout.colour.as_ref().map(|colour| colour_form(&layout.artwork.source, colour)),
+            warnings: said(Weight::Warning),
+            remarks: said(Weight::Remark),
+            files: files.iter().map(|name| (*name, media_type(name))).collect(),
+        })
+    }
+}
+
+fn panel_form(panel: &Panel, lay_up: &LayUp) -> PanelForm {
+    let printed = panel.printed();
+    PanelForm {
+        panel: panel.number,
+        row: panel.row,
+        column: panel.column,
+        page: panel.page,
+        face_um: rect(&panel.face),
+        cell_um: rect(&panel.cell),
+        page_pt: [printed.x, lay_up.page.height - printed.bottom(), printed.width, printed.height]
+            .map(points),
+        scale: [1.0, 1.0],
+        trim: panel.trim.iter().map(|edge| edge.word()).collect(),
+        on_top_of: panel.on_top_of.clone(),
+    }
+}
+
+fn seam_form(seam: &Seam) -> SeamForm {
+    let [from, to] = seam.line;
+    SeamForm {
+        between: seam.between,
+        face_um: [from.x.um(), from.y.um(), to.x.um(), to.y.um()],
+        upper: seam.upper,
+        score: seam.weighed.map(|(score, _)| rounded(score)),
+        class: seam.weighed.map(|(_, class)| class.word()),
+    }
+}
+
+fn press_form(plan: &PressPlan) -> Press<'_> {
+    let placements = plan
+        .placements
+        .iter()
+        .map(|placement| Placement {
+            n: placement.number,
+            blank_um: rect(&placement.platen),
+            turned: placement.turned,
+            dwell_s: plan.dwell.0,
+        })
+        .collect();
+    Press {
+        placements,
+        heat_c: plan.heat.celsius(),
+        dwell_s: plan.dwell.0,
+        preheat_s: plan.preheat.0,
+        pressure: &plan.pressure,
+        origin: &plan.origin,
+    }
+}
+
+fn colour_form<'a>(source: &Source, colour: &'a colour::Colour) -> Colour<'a> {
+    Colour {
+        source: match source {
+            Source::Embedded(_) => "embedded",
+            Source::Described(_) => "described",
+            Source::Srgb { said: true } => "srgb",
+            Source::Srgb { said: false } => "assumed-srgb",
+        },
+        converted: colour.converted.as_ref().map(|conversion| Conversion {
+            to: &conversion.to,
+            intent: conversion.intent.word(),
+            black_point: conversion.black_point,
+        }),
+        attached: colour.attached.as_ref().map(|profile| profile.name.as_str()),
+        instruction: colour.instruction(),
+    }
+}
+
+/// What the artwork's profile calls itself; nothing where the file says nothing.
+fn profile_name(source: &Source) -> Option<&str> {
+    match source {
+        Source::Embedded(profile) | Source::Described(profile) => Some(&profile.name),
+        Source::Srgb { said } => said.then_some("sRGB"),
+    }
+}
+
+fn media_type(file: &str) -> &'static str {
+    match Path::new(file).extension().and_then(|end| end.to_str()) {
+        Some("pdf") => "application/pdf",
+        Some("png") => "image/png",
+        Some("json") => "application/json",
+        Some("txt") => "text/plain",
+        Some("csv") => "text/csv",
+        Some("svg") => "image/svg+xml",
+        _ => "application/octet-stream",
+    }
+}
+
+fn rect<Space: Copy>(rect: &Rect<Space>) -> RectUm {
+    [rect.x.um(), rect.y.um(), rect.width.um(), rect.height.um()]
+}
+
+fn sides(sides: Sides<Length>) -> SidesUm {
+    SidesUm { left: sides.left.um(), top: sides.top.um(), right: sides.right.um(), bottom: sides.bottom.um() }
+}
+
+/// In points, to a millionth: less than a nanometre.
+fn points(length: Length) -> f64 {
+    rounded(length.points())
+}
+
+/// To six decimals, so that the text stays short and the same everywhere.
+fn rounded(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6
+}

@@ -1,0 +1,160 @@
+//! One page's picture, compressed: filled in bands, laid as on paper, predicted, deflated.
+
+use std::sync::mpsc::{channel, sync_channel};
+use std::thread;
+
+use fdeflate::Compressor;
+use lopdf::{Dictionary, Object};
+use seamwright_contract::picture::{Band, Channels, Picture, Window};
+use seamwright_contract::{Fault, num};
+
+use crate::rows;
+
+/// How one page is worked.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pace {
+    /// Rows filled at a time.
+    pub(crate) rows: u32,
+    /// Whether a second thread fills the next band while this one compresses the last.
+    pub(crate) ahead: bool,
+}
+
+/// The zlib stream of a window of a picture, as it lies on the paper.
+pub(crate) fn compressed(
+    picture: &dyn Picture,
+    window: Window,
+    mirrored: bool,
+    pace: Pace,
+) -> Result<Vec<u8>, Fault> {
+    let mut press = Press::new(picture, window, mirrored)?;
+    if pace.ahead {
+        fill_ahead(picture, window, pace.rows, &mut press)?;
+    } else {
+        let mut band = Band::empty();
+        for part in bands(window, pace.rows) {
+            picture.fill(part, &mut band)?;
+            press.take(&band)?;
+        }
+    }
+    press.finish()
+}
+
+/// A window in bands of so many rows, from the top.
+fn bands(window: Window, rows: u32) -> impl Iterator<Item = Window> {
+    let rows = rows.max(1);
+    (0..window.height.div_ceil(rows)).map(move |nth| {
+        let done = nth * rows;
+        Window::new(window.x, window.y + done, window.width, rows.min(window.height - done))
+    })
+}
+
+/// Fills on a second thread, one band ahead; two bands go round between the threads.
+fn fill_ahead(picture: &dyn Picture, window: Window, rows: u32, press: &mut Press) -> Result<(), Fault> {
+    thread::scope(|scope| {
+        let (full, take) = sync_channel(1);
+        let (empty, spare) = channel();
+        scope.spawn(move || {
+            for part in bands(window, rows) {
+                let mut band = spare.try_recv().unwrap_or_else(|_| Band::empty());
+                let filled = picture.fill(part, &mut band).map(|()| band);
+                let failed = filled.is_err();
+                if full.send(filled).is_err() || failed {
+                    break;
+                }
+            }
+        });
+        for filled in take {
+            let band = filled?;
+            press.take(&band)?;
+            if empty.send(band).is_err() {
+                // The filler has finished and needs no more bands.
+                continue;
+            }
+        }
+        Ok(())
+    })
+}
+
+/// Takes bands, gives a zlib stream.
+struct Press {
+    width: u32,
+    rows_left: u32,
+    channels: Channels,
+    mirrored: bool,
+    above: Vec<u8>,
+    row: Vec<u8>,
+    predicted: Vec<u8>,
+    deflate: Compressor<Vec<u8>>,
+}
+
+impl Press {
+    fn new(picture: &dyn Picture, window: Window, mirrored: bool) -> Result<Self, Fault> {
+        let channels = picture.format().channels;
+        let stride = num::index(window.width) * channels.count();
+        Ok(Self {
+            width: window.width,
+            rows_left: window.height,
+            channels,
+            mirrored,
+            above: vec![0; stride],
+            row: vec![0; stride],
+            predicted: Vec::new(),
+            deflate: Compressor::new(Vec::new()).map_err(|e| broken(&e))?,
+        })
+    }
+
+    fn take(&mut self, band: &Band) -> Result<(), Fault> {
+        let size = band.size();
+        let fits = size.width == self.width && band.format().channels == self.channels;
+        let whole = band.samples.len() == band.stride() * num::index(size.height);
+        if !fits || !whole || size.height > self.rows_left {
+            return Err(Fault::defect(format!(
+                "a picture gave {size:?} of {:?} where a band of {} columns was asked for.",
+                band.format(),
+                self.width
+            )));
+        }
+        self.rows_left -= size.height;
+        self.predicted.clear();
+        for at in 0..num::index(size.height) {
+            rows::straighten(band, at, self.mirrored, &mut self.row);
+            rows::paeth(&self.row, &self.above, self.channels.count(), &mut self.predicted);
+            std::mem::swap(&mut self.row, &mut self.above);
+        }
+        self.deflate.write_data(&self.predicted).map_err(|e| broken(&e))
+    }
+
+    fn finish(self) -> Result<Vec<u8>, Fault> {
+        if self.rows_left > 0 {
+            return Err(Fault::defect(format!("{} rows of a page were never filled.", self.rows_left)));
+        }
+        self.deflate.finish().map_err(|e| broken(&e))
+    }
+}
+
+/// The dictionary of an image stream; its length is added when it is written.
+pub(crate) fn dictionary(window: Window, channels: Channels, space: &Object) -> Dictionary {
+    let count = Object::Integer(i64::from(num::count(channels.count())));
+    let (width, height) = (Object::Integer(window.width.into()), Object::Integer(window.height.into()));
+    let parms = Dictionary::from_iter([
+        ("Predictor", Object::Integer(15)),
+        ("Colors", count),
+        ("BitsPerComponent", Object::Integer(8)),
+        ("Columns", width.clone()),
+    ]);
+    Dictionary::from_iter([
+        ("Type", Object::from("XObject")),
+        ("Subtype", Object::from("Image")),
+        ("Width", width),
+        ("Height", height),
+        ("BitsPerComponent", Object::Integer(8)),
+        ("ColorSpace", space.clone()),
+        ("Filter", Object::from("FlateDecode")),
+        ("DecodeParms", Object::Dictionary(parms)),
+    ])
+}
+
+/// Compressing into memory does not fail.
+fn broken(why: &std::io::Error) -> Fault {
+    Fault::defect(format!("a page could not be compressed: {why}."))
+}

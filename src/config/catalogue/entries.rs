@@ -1,0 +1,354 @@
+//! One catalogue entry of each kind, from its keys. Every key is read before anything is given up.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
+use seamwright_contract::colour::IccProfile;
+use seamwright_contract::settings::{Fields, Node, Range, Read, Value, one_of};
+use seamwright_contract::units::{Seconds, Temperature};
+use seamwright_contract::{Length, Ppi, Sides, Size};
+
+use super::Shelf;
+
+/// Nothing a press studio handles is larger: 20 m.
+const LARGEST: Length = Length::from_mm(20_000);
+
+/// Below so many pixels per inch the notes warn, and below so many the job is refused, if the blank says nothing.
+const PPI_FLOOR: f64 = 100.0;
+const PPI_REFUSE: f64 = 60.0;
+
+/// The largest profile read, in bytes: device profiles have a few megabytes at most.
+const LARGEST_PROFILE: u64 = 16 << 20;
+
+/// Colours of blanks by plain words, sRGB (CSS Color Module Level 4, named colours).
+const COLOURS: [(&str, [u8; 3]); 8] = [
+    ("white", [255, 255, 255]),
+    ("ivory", [255, 255, 240]),
+    ("linen", [250, 240, 230]),
+    ("beige", [245, 245, 220]),
+    ("silver", [192, 192, 192]),
+    ("grey", [128, 128, 128]),
+    ("gray", [128, 128, 128]),
+    ("black", [0, 0, 0]),
+];
+
+/// A length that something has: above zero and not absurd.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Measure(pub(crate) Length);
+
+impl Read for Measure {
+    fn read(node: &Node<'_>) -> Option<Self> {
+        let Distance(length) = Distance::read(node)?;
+        if length == Length::ZERO {
+            node.complain("nothing is 0 wide or high", "Write a length above zero.");
+            return None;
+        }
+        Some(Self(length))
+    }
+}
+
+/// A length that may be zero, but not below and not absurd.
+#[derive(Debug, Clone, Copy)]
+struct Distance(Length);
+
+impl Read for Distance {
+    fn read(node: &Node<'_>) -> Option<Self> {
+        let length = Length::read(node)?;
+        if length < Length::ZERO {
+            node.complain("a length below zero cannot be", "Write it without the minus sign.");
+        } else if length > LARGEST {
+            let metres = length.mm() / 1000.0;
+            node.complain(format!("{metres} m is larger than anything made here"), "Look at the unit.");
+        } else {
+            return Some(Self(length));
+        }
+        None
+    }
+}
+
+/// A width and a height; `width` and `height` show how they are written.
+fn size(fields: &mut Fields<'_>, width: &str, height: &str) -> Option<Size> {
+    let (width, height) = (fields.required("width", width), fields.required("height", height));
+    let (Measure(width), Measure(height)) = (width?, height?);
+    Some(Size::new(width, height))
+}
+
+/// A blank from its keys, in its own file or written in an order.
+pub(crate) fn blank(name: &str, fields: &mut Fields<'_>, substrates: &Shelf<Substrate>) -> Option<Blank> {
+    let size = size(fields, "36in", "24in");
+    let shape = shape(fields, size);
+    let reach = reach(fields, size);
+    let substrate = match fields.get("substrate") {
+        Some(node) => substrates.find(&node).cloned(),
+        None => {
+            let known: Vec<&str> = substrates.names().collect();
+            fields.node().complain("the key `substrate` is missing", one_of(&known, None));
+            None
+        }
+    };
+    let floor = fields.optional::<Ppi>("ppi_floor").map_or(PPI_FLOOR, Ppi::get);
+    let refuse = fields.optional::<Ppi>("ppi_refuse").map_or(PPI_REFUSE.min(floor), Ppi::get);
+    if refuse > floor {
+        fields.node().complain(
+            format!("`ppi_refuse` ({refuse}) is above `ppi_floor` ({floor})"),
+            "The job is warned about below the floor and refused further down: exchange the two.",
+        );
+    }
+    let colour = fields.get("colour").map_or(Some([255, 255, 255]), |node| colour(&node));
+    Some(Blank {
+        name: name.to_owned(),
+        shape: shape?,
+        size: size?,
+        reach: reach?,
+        substrate: substrate?,
+        ppi_floor: Ppi::new(floor)?,
+        ppi_refuse: Ppi::new(refuse)?,
+        colour: colour?,
+    })
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Outline {
+    Rectangle,
+    Rounded,
+    Oval,
+    Round,
+    HalfMoon,
+}
+
+fn shape(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Shape> {
+    let words = [
+        ("rectangle", Outline::Rectangle),
+        ("rounded", Outline::Rounded),
+        ("oval", Outline::Oval),
+        ("round", Outline::Round),
+        ("half-moon", Outline::HalfMoon),
+    ];
+    let outline = fields.get("shape").map_or(Some(Outline::Rectangle), |node| node.choice(&words))?;
+    let radius = fields.get("radius");
+    if let Some(node) = &radius
+        && outline != Outline::Rounded
+    {
+        node.complain("only the shape `rounded` has a radius", "Take it out, or write `shape: rounded`.");
+    }
+    match outline {
+        Outline::Rectangle => Some(Shape::Rectangle),
+        Outline::Oval => Some(Shape::Oval),
+        Outline::HalfMoon => Some(Shape::HalfMoon),
+        Outline::Round => {
+            let size = size?;
+            if size.width != size.height {
+                let cure = "Write the same width and height, or `shape: oval`.";
+                fields.node().complain("a round blank is as wide as it is high", cure);
+            }
+            Some(Shape::Round)
+        }
+        Outline::Rounded => {
+            let Some(node) = radius else {
+                fields.node().complain("the radius of the round corners is missing", "Add for example `radius: 1/2 in`.");
+                return None;
+            };
+            let Measure(radius) = Measure::read(&node)?;
+            let size = size?;
+            let most = size.width.min(size.height).half();
+            if radius > most {
+                let cure = format!("Half the shorter side is the most: {most}.");
+                node.complain("the corners are larger than the blank", cure);
+            }
+            Some(Shape::Rounded(radius))
+        }
+    }
+}
+
+/// Bleed or inset: how far the design area reaches beyond the outline.
+fn reach(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Length> {
+    let (bleed, inset) = (fields.get("bleed"), fields.get("inset"));
+    match (bleed, inset) {
+        (None, None) => Some(Length::ZERO),
+        (Some(bleed), None) => Distance::read(&bleed).map(|Distance(bleed)| bleed),
+        (None, Some(node)) => {
+            let Distance(inset) = Distance::read(&node)?;
+            let size = size?;
+            if inset * 2 >= size.width.min(size.height) {
+                node.complain("the inset leaves nothing to print on", "Write a smaller one.");
+                return None;
+            }
+            Some(-inset)
+        }
+        (Some(_), Some(inset)) => {
+            inset.complain(
+                "a blank has a bleed or an inset, not both",
+                "Keep `bleed` where the print runs over the edge, `inset` where it stays inside.",
+            );
+            None
+        }
+    }
+}
+
+/// A colour by word or as six hex digits.
+fn colour(node: &Node<'_>) -> Option<[u8; 3]> {
+    let typed = String::read(node)?;
+    let Some(digits) = typed.strip_prefix('#') else {
+        return node.choice(&COLOURS);
+    };
+    let number = u32::from_str_radix(digits, 16).ok().filter(|_| digits.len() == 6 && !digits.starts_with('+'));
+    if number.is_none() {
+        node.complain(format!("'{typed}' is no colour"), "Write six hex digits in quotes, such as `\"#f5f5dc\"`.");
+    }
+    let [_, red, green, blue] = number?.to_be_bytes();
+    Some([red, green, blue])
+}
+
+/// A substrate from its keys.
+pub(super) fn substrate(name: &str, fields: &mut Fields<'_>) -> Option<Substrate> {
+    let heat = fields.required::<Range<Temperature>>("heat", "375-390F");
+    let dwell = fields.required::<Range<Seconds>>("dwell", "35-70s");
+    if dwell.is_some_and(|range| range.high == Seconds(0)) {
+        fields.node().complain("a dwell of nothing prints nothing", "Write for example `35-70s`.");
+    }
+    Some(Substrate {
+        name: name.to_owned(),
+        preheat: fields.or("preheat", Seconds(0)),
+        pressure: fields.or("pressure", "medium".to_owned()),
+        seen_through: fields.or("seen_through", false),
+        origin: fields.or("origin", "not stated".to_owned()),
+        heat: heat?,
+        dwell: dwell?,
+    })
+}
+
+/// A paper from its keys.
+pub(super) fn paper(name: &str, fields: &mut Fields<'_>) -> Option<PaperSize> {
+    let size = size(fields, "8.5in", "11in")?;
+    if size.width > size.height {
+        let cure = "Exchange the two: paper is listed upright, and turned as the job needs it.";
+        fields.node().complain("the paper is wider than it is high", cure);
+    }
+    Some(PaperSize { name: name.to_owned(), size })
+}
+
+/// A printer from its keys; its profile is looked for beside its own file and beside the configuration.
+pub(super) fn printer(
+    name: &str,
+    fields: &mut Fields<'_>,
+    papers: &Shelf<PaperSize>,
+    base: &Path,
+) -> Option<Printer> {
+    let listed = fields.get("papers");
+    let items = listed.as_ref().map(Node::items).unwrap_or_default();
+    if items.is_empty() {
+        let known: Vec<&str> = papers.names().collect();
+        fields.node().complain("the printer takes no paper", format!("Add `papers: [letter]`. {}", one_of(&known, None)));
+    }
+    let papers: Option<Vec<PaperSize>> =
+        items.iter().map(|node| papers.find(node).cloned()).collect::<Vec<_>>().into_iter().collect();
+    let margins = fields.required("margins", "1/4 in").map(|Margins(margins)| margins);
+    if let (Some(papers), Some(margins)) = (&papers, margins) {
+        for paper in papers.iter().filter(|paper| {
+            margins.left + margins.right >= paper.size.width || margins.top + margins.bottom >= paper.size.height
+        }) {
+            let cure = "Write smaller margins, or take the paper out of the list.";
+            fields.node().complain(format!("the margins leave nothing of `{}`", paper.name), cure);
+        }
+    }
+    let profile = fields.get("profile").map_or(Some(None), |node| profile(&node, base));
+    let embed = fields.choice_or("tag", &[("embed", true), ("none", false)], true);
+    Some(Printer { name: name.to_owned(), papers: papers?, margins: margins?, profile: profile?, embed })
+}
+
+/// One length for all sides, or one for each.
+struct Margins(Sides<Length>);
+
+impl Read for Margins {
+    fn read(node: &Node<'_>) -> Option<Self> {
+        if !matches!(node.value(), Value::Map(_)) {
+            return Distance::read(node).map(|Distance(all)| Self(Sides::all(all)));
+        }
+        let mut fields = node.fields()?;
+        let mut side = |key| fields.required(key, "5mm").map(|Distance(margin)| margin);
+        let (top, right, bottom, left) = (side("top"), side("right"), side("bottom"), side("left"));
+        fields.finish();
+        Some(Self(Sides { left: left?, top: top?, right: right?, bottom: bottom? }))
+    }
+}
+
+/// `none`, or the profile in a file of that name.
+#[expect(clippy::option_option, reason = "a mistake, no profile, a profile")]
+fn profile(node: &Node<'_>, base: &Path) -> Option<Option<IccProfile>> {
+    let file = String::read(node)?;
+    if file == "none" {
+        return Some(None);
+    }
+    if !crate::intake::is_bare_name(&file) {
+        node.complain(
+            format!("'{file}' is more than the name of a file"),
+            "Put the profile into printers/ and write its file name alone.",
+        );
+        return None;
+    }
+    let places = [base.join("printers").join(&file), base.join(&file)];
+    let Some(path) = places.iter().find(|path| path.is_file()) else {
+        node.complain(
+            format!("there is no profile '{file}' in printers/ or beside the configuration"),
+            "Put the file there, or write `profile: none`.",
+        );
+        return None;
+    };
+    match read_profile(path) {
+        Ok(bytes) => Some(Some(IccProfile { name: file, bytes: Arc::from(bytes) })),
+        Err(why) => {
+            node.complain(format!("'{file}' is no usable colour profile: {why}"), "Export the profile anew, or write `profile: none`.");
+            None
+        }
+    }
+}
+
+/// The bytes of a profile whose head is in order (ICC.1, clause 7.2: own length, then `acsp` at byte 36).
+fn read_profile(path: &Path) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| {
+            std::io::Read::read_to_end(&mut std::io::Read::take(file, LARGEST_PROFILE + 1), &mut bytes)
+        })
+        .map_err(|why| why.to_string())?;
+    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST_PROFILE {
+        return Err("it is larger than 16 MiB".to_owned());
+    }
+    let stated = bytes.first_chunk().map(|length| u32::from_be_bytes(*length));
+    if bytes.get(36..40) != Some(b"acsp") {
+        return Err("it does not start as profiles do".to_owned());
+    }
+    match stated {
+        Some(stated) if usize::try_from(stated).is_ok_and(|stated| stated == bytes.len()) => Ok(bytes),
+        _ => Err("its length is not the one it states, so it was cut off or changed".to_owned()),
+    }
+}
+
+/// A press from its keys.
+pub(super) fn press(name: &str, fields: &mut Fields<'_>) -> Option<Press> {
+    let platen = match fields.get("platen") {
+        Some(node) => node.fields().and_then(|mut platen| {
+            let size = size(&mut platen, "12in", "10in");
+            platen.finish();
+            size
+        }),
+        None => {
+            fields.node().complain("the key `platen` is missing", "Add `platen: {width: 12in, height: 10in}`.");
+            None
+        }
+    };
+    let Distance(weak_edge) = fields.or("weak_edge", Distance(Length::ZERO));
+    let Distance(overlap) = fields.or("overlap", Distance(Length::ZERO));
+    let moves = fields.choice_or("moves", &[("plate", Moves::Plate), ("work", Moves::Work)], Moves::Plate);
+    let turns = fields.or("turns", false);
+    let press = Press { name: name.to_owned(), platen: platen?, weak_edge, overlap, moves, turns };
+    let effective = press.effective();
+    if effective.width.min(effective.height) <= press.overlap {
+        fields.node().complain(
+            "weak edge and overlap leave nothing of the plate to move on by",
+            "Write a smaller `weak_edge` or `overlap`.",
+        );
+    }
+    Some(press)
+}

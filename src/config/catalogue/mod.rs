@@ -1,0 +1,178 @@
+//! The studio's things by name: the shipped entries, with those of the studio's own laid over them.
+//!
+//! An entry is one YAML file in the folder of its kind; the file's stem is its name. The folders `blanks`,
+//! `substrates`, `papers`, `printers` and `presses` beside the configuration add entries and replace shipped ones
+//! of the same name. Kinds that others refer to are read first, so that every reference is resolved as it is read.
+
+mod entries;
+mod shelf;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use include_dir::{Dir, include_dir};
+use seamwright_contract::catalogue::{Blank, PaperSize, Press, Printer, Substrate};
+use seamwright_contract::settings::Fields;
+
+use super::diagnosis::Diagnosis;
+use super::yaml::{Document, LONGEST_SETTINGS};
+
+pub(crate) use entries::{Measure, blank as blank_fields};
+pub use shelf::Shelf;
+
+static BLANKS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/blanks");
+static SUBSTRATES: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/substrates");
+static PAPERS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/papers");
+static PRINTERS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/printers");
+static PRESSES: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/presses");
+
+/// Everything that has a name.
+#[derive(Debug)]
+pub struct Catalogue {
+    /// What is decorated.
+    pub blanks: Shelf<Blank>,
+    /// What blanks are made of.
+    pub substrates: Shelf<Substrate>,
+    /// Sheet sizes.
+    pub papers: Shelf<PaperSize>,
+    /// Printers.
+    pub printers: Shelf<Printer>,
+    /// Heat presses.
+    pub presses: Shelf<Press>,
+}
+
+impl Catalogue {
+    /// The catalogue of a studio whose configuration lies in `base`, and every mistake in it.
+    pub(super) fn load(base: &Path) -> (Self, Vec<Diagnosis>) {
+        let mut mistakes = Vec::new();
+        let substrates = Kind { folder: "substrates", word: "substrate", shipped: &SUBSTRATES }
+            .read(base, &mut mistakes, entries::substrate);
+        let papers =
+            Kind { folder: "papers", word: "paper", shipped: &PAPERS }.read(base, &mut mistakes, entries::paper);
+        let blanks = Kind { folder: "blanks", word: "blank", shipped: &BLANKS }
+            .read(base, &mut mistakes, |name, fields| entries::blank(name, fields, &substrates));
+        let printers = Kind { folder: "printers", word: "printer", shipped: &PRINTERS }
+            .read(base, &mut mistakes, |name, fields| entries::printer(name, fields, &papers, base));
+        let presses =
+            Kind { folder: "presses", word: "press", shipped: &PRESSES }.read(base, &mut mistakes, entries::press);
+        (Self { blanks, substrates, papers, printers, presses }, mistakes)
+    }
+}
+
+/// One kind of entry.
+struct Kind {
+    folder: &'static str,
+    word: &'static str,
+    shipped: &'static Dir<'static>,
+}
+
+/// The texts of one kind by entry name, each with the file's name for people.
+type Texts = BTreeMap<String, (String, Result<Vec<u8>, String>)>;
+
+impl Kind {
+    /// Reads every entry; one with a mistake is left out and remembered, so that who refers to it is not blamed.
+    fn read<T>(
+        &self,
+        base: &Path,
+        mistakes: &mut Vec<Diagnosis>,
+        entry: impl Fn(&str, &mut Fields<'_>) -> Option<T>,
+    ) -> Shelf<T> {
+        let mut texts = self.shipped_texts();
+        let own = self.own_texts(base).unwrap_or_else(|diagnosis| {
+            mistakes.push(diagnosis);
+            Texts::new()
+        });
+        texts.extend(own);
+        let mut shelf = Shelf::new(self.word);
+        for (name, (file, text)) in texts {
+            match parse(&name, &file, text, &entry) {
+                Ok(entry) => shelf.put(name, entry),
+                Err(mut found) => {
+                    mistakes.append(&mut found);
+                    shelf.miss(name);
+                }
+            }
+        }
+        shelf
+    }
+
+    fn shipped_texts(&self) -> Texts {
+        let name = |file: &include_dir::File<'_>| file.path().file_stem()?.to_str().map(str::to_owned);
+        self.shipped
+            .files()
+            .filter_map(|file| {
+                let name = name(file)?;
+                let shown = format!("the shipped {}/{name}.yaml", self.folder);
+                Some((name, (shown, Ok(file.contents().to_vec()))))
+            })
+            .collect()
+    }
+
+    /// The studio's own files; a folder that is not there has none.
+    fn own_texts(&self, base: &Path) -> Result<Texts, Diagnosis> {
+        let mut texts = Texts::new();
+        let folder = base.join(self.folder);
+        let unreadable = |why: &std::io::Error| {
+            Diagnosis::of_file(
+                format!("{}/", self.folder),
+                format!("the folder cannot be read ({why})"),
+                "Let this program read it.",
+            )
+        };
+        let entries = match std::fs::read_dir(&folder) {
+            Ok(entries) => entries,
+            Err(why) if why.kind() == std::io::ErrorKind::NotFound => return Ok(texts),
+            Err(why) => return Err(unreadable(&why)),
+        };
+        for found in entries {
+            let path = found.map_err(|why| unreadable(&why))?.path();
+            let ignored = path.file_name().is_none_or(crate::intake::is_ignored);
+            if ignored || !path.file_name().is_some_and(crate::intake::is_sidecar_name) {
+                continue;
+            }
+            let shown = format!("{}/{}", self.folder, super::name(&path));
+            let Some(name) = path.file_stem().and_then(|stem| stem.to_str()) else {
+                return Err(Diagnosis::of_file(shown, "the file's name is not plain text", "Rename the file."));
+            };
+            let text = read_capped(&path).map_err(|why| why.to_string());
+            if texts.insert(name.to_owned(), (shown.clone(), text)).is_some() {
+                return Err(Diagnosis::of_file(
+                    shown,
+                    format!("there are two files for `{name}`, ending in .yaml and .yml"),
+                    "Keep one of the two.",
+                ));
+            }
+        }
+        Ok(texts)
+    }
+}
+
+/// One byte more than is allowed is enough to see that a file is too long.
+fn read_capped(path: &Path) -> std::io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    std::io::Read::read_to_end(&mut std::io::Read::take(std::fs::File::open(path)?, LONGEST_SETTINGS + 1), &mut bytes)?;
+    Ok(bytes)
+}
+
+/// One entry, or every mistake in its file.
+fn parse<T>(
+    name: &str,
+    file: &str,
+    text: Result<Vec<u8>, String>,
+    entry: &impl Fn(&str, &mut Fields<'_>) -> Option<T>,
+) -> Result<T, Vec<Diagnosis>> {
+    let bytes = text.map_err(|why| {
+        vec![Diagnosis::of_file(file, format!("the file cannot be read ({why})"), "Let this program read it.")]
+    })?;
+    let document = Document::parse(file, &bytes, LONGEST_SETTINGS)?;
+    let parsed = document.root().fields().and_then(|mut fields| {
+        let parsed = entry(name, &mut fields);
+        fields.finish();
+        parsed
+    });
+    let mistakes = document.diagnoses();
+    match parsed {
+        Some(parsed) if mistakes.is_empty() => Ok(parsed),
+        _ => Err(mistakes),
+    }
+}

@@ -1,0 +1,51 @@
+//! Entries of one kind by name.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use seamwright_contract::settings::{Node, Read, one_of};
+
+/// Entries of one kind by name.
+#[derive(Debug)]
+pub struct Shelf<T> {
+    word: &'static str,
+    entries: BTreeMap<String, T>,
+    /// Names whose file has mistakes that are told already.
+    missing: BTreeSet<String>,
+}
+
+impl<T> Shelf<T> {
+    /// An empty one; `word` is what people call such an entry.
+    pub(super) const fn new(word: &'static str) -> Self {
+        Self { word, entries: BTreeMap::new(), missing: BTreeSet::new() }
+    }
+
+    pub(super) fn put(&mut self, name: String, entry: T) {
+        self.entries.insert(name, entry);
+    }
+
+    pub(super) fn miss(&mut self, name: String) {
+        self.missing.insert(name);
+    }
+
+    /// The entry of a name.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<&T> {
+        self.entries.get(name)
+    }
+
+    /// All names, in order.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.entries.keys().map(String::as_str)
+    }
+
+    /// The entry named at a place; complains there, with the nearest known name, where there is none.
+    pub(crate) fn find(&self, node: &Node<'_>) -> Option<&T> {
+        let name = String::read(node)?;
+        let found = self.get(&name);
+        if found.is_none() && !self.missing.contains(&name) {
+            let known: Vec<&str> = self.names().collect();
+            node.complain(format!("there is no {} `{name}`", self.word), one_of(&known, Some(&name)));
+        }
+        found
+    }
+}

@@ -1,0 +1,184 @@
+//! The studio's configuration and catalogue: YAML in, what the program runs on out, or every mistake at once.
+//!
+//! There are two levels and nothing in between. What was typed lives in [`yaml::Document`]s and never leaves this
+//! module and `intake`; what comes out of [`load`] is complete, typed and checked against itself: every name is
+//! known, every stage stands where it can work, no result folder leads back into the inbox. There is no way to
+//! hold a [`Config`] that was not checked.
+//!
+//! The shipped `config/seamwright.yaml` is the text of the defaults: a key the studio's file does not have is read
+//! from there, so what it shows is what happens.
+
+mod amounts;
+mod catalogue;
+mod diagnosis;
+mod folders;
+mod layered;
+mod pipeline;
+#[cfg(test)]
+pub(crate) mod tests;
+pub(crate) mod yaml;
+
+use std::path::Path;
+use std::time::Duration;
+
+use seamwright_contract::catalogue::Orientation;
+use seamwright_contract::settings::{Node, Read as _};
+use seamwright_contract::units::{Seconds, Units};
+
+use crate::registry;
+use amounts::Bytes;
+use yaml::Document;
+
+pub use amounts::Keep;
+pub(crate) use catalogue::{Measure, blank_fields};
+pub use catalogue::{Catalogue, Shelf};
+pub use diagnosis::Diagnosis;
+pub use folders::Folders;
+pub(crate) use layered::Layered;
+pub(crate) use pipeline::Known;
+pub use pipeline::Pipeline;
+
+/// The name of the configuration file.
+pub const FILE: &str = "seamwright.yaml";
+
+/// The text of the defaults, with a word on each.
+pub const DEFAULTS: &str = include_str!("../../config/seamwright.yaml");
+
+/// No job can be worked in less memory.
+const LEAST_MEMORY: Bytes = Bytes(64 << 20);
+
+/// How a studio works.
+#[derive(Debug)]
+pub struct Config {
+    /// Its folders.
+    pub studio: Folders,
+    /// Its stages and writers.
+    pub pipeline: Pipeline,
+    /// Its blanks, substrates, papers, printers and presses.
+    pub catalogue: Catalogue,
+    /// The printer of orders that name none; it is in the catalogue.
+    pub printer: String,
+    /// The press of orders that name none; it is in the catalogue.
+    pub press: String,
+    /// The units people read.
+    pub units: Units,
+    /// The orientation of orders that name none; `None` for whichever takes fewer sheets.
+    pub orientation: Option<Orientation>,
+    /// Memory for pixels, in bytes.
+    pub memory: u64,
+    /// Threads a job may use.
+    pub workers: usize,
+    /// How long artwork or sidecar waits for the other.
+    pub wait: Duration,
+    /// How long a file must have been left alone before it counts as completely written.
+    pub quiet: Duration,
+    /// For how long sources of finished jobs are kept.
+    pub keep: Keep,
+    /// What artwork is refused unseen.
+    pub limits: Limits,
+}
+
+/// The largest artwork that is opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Limits {
+    /// Width times height.
+    pub pixels: u64,
+    /// Bytes of the file.
+    pub bytes: u64,
+}
+
+/// Reads a configuration and its catalogue. Without a path, `seamwright.yaml` in the present folder if it is there,
+/// and the defaults alone if not.
+///
+/// # Errors
+/// Every mistake found, in the order of the files.
+pub fn load(path: Option<&Path>) -> Result<Config, Vec<Diagnosis>> {
+    let here = Path::new(FILE);
+    let path = path.or_else(|| here.exists().then_some(here));
+    let known =
+        Known { stages: registry::STAGES, writers: registry::WRITERS, last_writer: registry::LAST_WRITER };
+    load_with(path, &known)
+}
+
+/// [`load`] with the steps to choose from.
+pub(crate) fn load_with(path: Option<&Path>, known: &Known<'_>) -> Result<Config, Vec<Diagnosis>> {
+    let own = match path {
+        Some(path) => Document::open(path, &name(path), yaml::LONGEST_SETTINGS)?,
+        None => Document::empty(FILE),
+    };
+    let shipped = Document::parse("the shipped seamwright.yaml", DEFAULTS.as_bytes(), yaml::LONGEST_SETTINGS)?;
+    let base = path.and_then(Path::parent).filter(|base| !base.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let (catalogue, mut mistakes) = Catalogue::load(base);
+    let config = read(&own.root(), &shipped.root(), base, catalogue, known);
+    let mut found = own.diagnoses();
+    found.append(&mut shipped.diagnoses());
+    found.append(&mut mistakes);
+    match config {
+        Some(config) if found.is_empty() => Ok(config),
+        _ => Err(found),
+    }
+}
+
+/// A file's name for people.
+fn name(path: &Path) -> String {
+    path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
+}
+
+/// Reads every key, so that every mistake is found, and only then sees whether all are there.
+fn read(own: &Node<'_>, shipped: &Node<'_>, base: &Path, catalogue: Catalogue, known: &Known<'_>) -> Option<Config> {
+    let mut keys = Layered::new(own, shipped)?;
+    let studio = keys.get("studio").and_then(|node| Folders::read(&node, base));
+    let (stages, writers) = (keys.get("stages"), keys.get("writers"));
+    let pipeline = pipeline::read(stages.as_ref(), writers.as_ref(), known);
+    let printer = keys.get("printer").and_then(|node| catalogue.printers.find(&node)).map(|found| found.name.clone());
+    let press = keys.get("press").and_then(|node| catalogue.presses.find(&node)).map(|found| found.name.clone());
+    let units = keys.choice("units", &[("inch", Units::Inch), ("metric", Units::Metric)]);
+    let orientation = keys.choice("orientation", &ORIENTATIONS);
+    let memory = keys.get("memory").and_then(|node| memory(&node));
+    let workers = keys.get("workers").and_then(|node| amounts::workers(&node));
+    let wait = keys.read("wait").map(duration);
+    let quiet = keys.read("quiet").map(duration);
+    let keep = keys.read("keep");
+    let limits = keys.group("limits").and_then(limits);
+    keys.finish();
+    Some(Config {
+        studio: studio?,
+        pipeline: pipeline?,
+        catalogue,
+        printer: printer?,
+        press: press?,
+        units: units?,
+        orientation: orientation?,
+        memory: memory?,
+        workers: workers?,
+        wait: wait?,
+        quiet: quiet?,
+        keep: keep?,
+        limits: limits?,
+    })
+}
+
+/// The words for an orientation, in configuration and sidecars.
+pub(crate) const ORIENTATIONS: [(&str, Option<Orientation>); 3] =
+    [("portrait", Some(Orientation::Portrait)), ("landscape", Some(Orientation::Landscape)), ("auto", None)];
+
+fn duration(seconds: Seconds) -> Duration {
+    Duration::from_secs(u64::from(seconds.0))
+}
+
+fn memory(node: &Node<'_>) -> Option<u64> {
+    let bytes = Bytes::read(node)?;
+    if bytes < LEAST_MEMORY {
+        node.complain(format!("{bytes} is too little to work in"), format!("Give it at least `{LEAST_MEMORY}`."));
+        return None;
+    }
+    Some(bytes.0)
+}
+
+fn limits(mut keys: Layered<'_>) -> Option<Limits> {
+    let pixels: Option<u32> = keys.read("pixels");
+    let bytes: Option<Bytes> = keys.read("bytes");
+    keys.finish();
+    Some(Limits { pixels: u64::from(pixels?), bytes: bytes?.0 })
+}
+

@@ -1,0 +1,162 @@
+//! An order from its two layers: the sidecar's keys, and below them those of its folder's defaults.
+
+use std::path::Path;
+
+use seamwright_contract::Size;
+use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
+use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::settings::{Node, Read as _, Value, one_of};
+
+use super::names::is_bare_name;
+use crate::config::{Config, Layered, Measure, ORIENTATIONS, blank_fields};
+
+/// What a blank is called that has no name in the catalogue.
+const WRITTEN: &str = "as written in the order";
+
+/// The longest note, in characters: it has a line or two in the notes.
+const LONGEST_NOTE: usize = 500;
+
+/// What lies beside the sidecar.
+pub(super) enum Beside<'p> {
+    /// The claimed picture.
+    Picture(&'p Path),
+    /// Nothing yet: the text alone is looked over.
+    Nothing {
+        /// Whether it is a folder's defaults, which need not be a whole order.
+        defaults_alone: bool,
+    },
+}
+
+/// Reads an order; `None` with complaints in either text.
+pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &Beside<'_>) -> Option<Order> {
+    let mut keys = Layered::new(own, under)?;
+    if let Some(node) = keys.own("artwork") {
+        artwork(&node, beside);
+    }
+    if let Some(node) = keys.under("artwork") {
+        node.complain("a folder's defaults name no artwork", "Take the line out; each picture is an order of its own.");
+    }
+    let blank = keys.get("blank");
+    if blank.is_none() && !matches!(beside, Beside::Nothing { defaults_alone: true }) {
+        let known: Vec<&str> = config.catalogue.blanks.names().collect();
+        // Without a sidecar the defaults are the whole order.
+        let whole = if *own.value() == Value::Nothing && *under.value() != Value::Nothing { under } else { own };
+        whole.complain("the order does not say what blank it is for", format!("Add `blank: …`. {}", one_of(&known, None)));
+    }
+    let blank = blank.and_then(|node| read_blank(&node, config));
+    let size = keys.get("size").map(|node| read_size(&node));
+    let fit = keys.choice("fit", &Fit::WORDS);
+    let printer = match keys.get("printer") {
+        Some(node) => config.catalogue.printers.find(&node),
+        None => config.catalogue.printers.get(&config.printer),
+    };
+    let press = match keys.get("press") {
+        Some(node) => config.catalogue.presses.find(&node),
+        None => config.catalogue.presses.get(&config.press),
+    };
+    let paper = keys.get("paper");
+    let papers = printer.and_then(|printer| papers(paper.as_ref(), printer));
+    let orientation = keys.choice("orientation", &ORIENTATIONS);
+    let copies = keys.get("copies").map_or(Some(1), |node| copies(&node));
+    let note = keys.get("note").map(|node| note(&node));
+    let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
+    keys.finish();
+
+    let blank = blank?;
+    let size = match size {
+        Some(size) => size?,
+        None => blank.design_area(),
+    };
+    Some(Order {
+        size,
+        fit: fit.unwrap_or(Fit::Contain),
+        papers: papers?,
+        orientation: orientation.unwrap_or(config.orientation),
+        printer: printer?.clone(),
+        press: press?.clone(),
+        copies: copies?,
+        note: note.flatten(),
+        allow_low_ppi,
+        units: config.units,
+        blank,
+    })
+}
+
+/// The picture the sidecar names must be the one beside it, and can be no file anywhere else.
+fn artwork(node: &Node<'_>, beside: &Beside<'_>) {
+    let Value::Text(name) = node.value() else {
+        return node.complain("this is no file name", "Write the picture's file name, such as `artwork: chart.png`.");
+    };
+    if !is_bare_name(name) {
+        return node.complain(
+            "this is more than a file name",
+            "Write the name alone: the picture lies in the same folder as the sidecar.",
+        );
+    }
+    if let Beside::Picture(picture) = beside
+        && picture.file_name() != Some(name.as_ref())
+    {
+        let found = super::pair::shown(picture.file_name());
+        node.complain(
+            format!("there is no '{name}' beside the sidecar, but '{found}'"),
+            format!("Write `artwork: {found}`, or leave the line out."),
+        );
+    }
+}
+
+fn read_blank(node: &Node<'_>, config: &Config) -> Option<Blank> {
+    if !matches!(node.value(), Value::Map(_)) {
+        return config.catalogue.blanks.find(node).cloned();
+    }
+    let mut fields = node.fields()?;
+    let blank = blank_fields(WRITTEN, &mut fields, &config.catalogue.substrates);
+    fields.finish();
+    blank
+}
+
+fn read_size(node: &Node<'_>) -> Option<Size> {
+    let mut fields = node.fields()?;
+    let (width, height) = (fields.required("width", "24in"), fields.required("height", "12.5in"));
+    fields.finish();
+    let (Measure(width), Measure(height)) = (width?, height?);
+    Some(Size::new(width, height))
+}
+
+/// The paper named, all of the printer's for `auto`, or its usual one.
+fn papers(node: Option<&Node<'_>>, printer: &Printer) -> Option<Vec<PaperSize>> {
+    let Some(node) = node else {
+        return Some(printer.papers.first().cloned().into_iter().collect());
+    };
+    let name = String::read(node)?;
+    if name == "auto" {
+        return Some(printer.papers.clone());
+    }
+    let found = printer.papers.iter().find(|paper| paper.name == name);
+    if found.is_none() {
+        let known: Vec<&str> = printer.papers.iter().map(|paper| paper.name.as_str()).chain(["auto"]).collect();
+        node.complain(format!("the printer {} takes no paper `{name}`", printer.name), one_of(&known, Some(&name)));
+    }
+    Some(vec![found?.clone()])
+}
+
+fn copies(node: &Node<'_>) -> Option<u32> {
+    let copies = u32::read(node)?;
+    if !(1..=999).contains(&copies) {
+        node.complain(format!("{copies} copies cannot be"), "Write a number from 1 to 999.");
+        return None;
+    }
+    Some(copies)
+}
+
+fn note(node: &Node<'_>) -> Option<String> {
+    let note = String::read(node)?.trim().to_owned();
+    let length = note.chars().count();
+    if length > LONGEST_NOTE {
+        node.complain(
+            format!("the note has {length} characters"),
+            format!("Keep it to {LONGEST_NOTE}: it is printed in the notes."),
+        );
+        return None;
+    }
+    Some(note)
+}

@@ -1,0 +1,136 @@
+//! An order as text with every value of the catalogue in it, kept beside the sources of a finished job.
+//!
+//! Lengths are millimetres to the micrometre, temperatures degrees Celsius, so that reading them back gives the
+//! very same values whatever the catalogue says by then.
+
+use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
+use seamwright_contract::order::Order;
+use seamwright_contract::settings::Value;
+use seamwright_contract::units::{Seconds, Temperature, Units};
+use seamwright_contract::{Length, Size};
+
+use crate::config::yaml;
+
+/// The text.
+pub(super) fn text(order: &Order) -> String {
+    let orientation = order.orientation.map_or("auto", |orientation| orientation.word());
+    let units = match order.units {
+        Units::Inch => "inch",
+        Units::Metric => "metric",
+    };
+    let note = order.note.as_deref().map_or(Value::Nothing, word);
+    yaml::write(&map([
+        ("blank", blank(&order.blank)),
+        ("size", size(order.size)),
+        ("fit", word(order.fit.word())),
+        ("papers", Value::List(order.papers.iter().map(paper).collect())),
+        ("orientation", word(orientation)),
+        ("printer", printer(&order.printer)),
+        ("press", press(&order.press)),
+        ("copies", Value::Number(f64::from(order.copies))),
+        ("note", note),
+        ("allow_low_ppi", Value::Bool(order.allow_low_ppi)),
+        ("units", word(units)),
+    ]))
+}
+
+fn map<const N: usize>(entries: [(&str, Value); N]) -> Value {
+    Value::Map(entries.into_iter().map(|(key, value)| (key.to_owned(), value)).collect())
+}
+
+fn word(text: &str) -> Value {
+    Value::Text(text.to_owned())
+}
+
+fn length(length: Length) -> Value {
+    Value::Text(length.to_string())
+}
+
+fn seconds(time: Seconds) -> Value {
+    Value::Text(format!("{}s", time.0))
+}
+
+fn degrees(heat: Temperature) -> String {
+    format!("{}C", heat.celsius())
+}
+
+fn size(size: Size) -> Value {
+    map([("width", length(size.width)), ("height", length(size.height))])
+}
+
+fn blank(blank: &Blank) -> Value {
+    let radius = match blank.shape {
+        Shape::Rounded(radius) => length(radius),
+        Shape::Rectangle | Shape::Oval | Shape::Round | Shape::HalfMoon => Value::Nothing,
+    };
+    let [red, green, blue] = blank.colour;
+    let reach = if blank.reach < Length::ZERO { "inset" } else { "bleed" };
+    map([
+        ("name", word(&blank.name)),
+        ("width", length(blank.size.width)),
+        ("height", length(blank.size.height)),
+        ("shape", word(blank.shape.word())),
+        ("radius", radius),
+        (reach, length(blank.reach.abs())),
+        ("substrate", substrate(&blank.substrate)),
+        ("ppi_floor", Value::Number(blank.ppi_floor.get())),
+        ("ppi_refuse", Value::Number(blank.ppi_refuse.get())),
+        ("colour", Value::Text(format!("#{red:02x}{green:02x}{blue:02x}"))),
+    ])
+}
+
+fn substrate(substrate: &Substrate) -> Value {
+    let (heat, dwell) = (substrate.heat, substrate.dwell);
+    map([
+        ("name", word(&substrate.name)),
+        ("heat", Value::Text(format!("{}-{}", degrees(heat.low), degrees(heat.high)))),
+        ("dwell", Value::Text(format!("{}s-{}s", dwell.low.0, dwell.high.0))),
+        ("preheat", seconds(substrate.preheat)),
+        ("pressure", word(&substrate.pressure)),
+        ("seen_through", Value::Bool(substrate.seen_through)),
+        ("origin", word(&substrate.origin)),
+    ])
+}
+
+fn paper(paper: &PaperSize) -> Value {
+    map([
+        ("name", word(&paper.name)),
+        ("width", length(paper.size.width)),
+        ("height", length(paper.size.height)),
+    ])
+}
+
+fn printer(printer: &Printer) -> Value {
+    let margins = printer.margins;
+    let profile = printer.profile.as_ref().map_or("none", |profile| profile.name.as_str());
+    map([
+        ("name", word(&printer.name)),
+        ("papers", Value::List(printer.papers.iter().map(|paper| word(&paper.name)).collect())),
+        (
+            "margins",
+            map([
+                ("top", length(margins.top)),
+                ("right", length(margins.right)),
+                ("bottom", length(margins.bottom)),
+                ("left", length(margins.left)),
+            ]),
+        ),
+        ("profile", word(profile)),
+        ("tag", word(if printer.embed { "embed" } else { "none" })),
+    ])
+}
+
+fn press(press: &Press) -> Value {
+    let moves = match press.moves {
+        Moves::Plate => "plate",
+        Moves::Work => "work",
+    };
+    map([
+        ("name", word(&press.name)),
+        ("platen", size(press.platen)),
+        ("weak_edge", length(press.weak_edge)),
+        ("overlap", length(press.overlap)),
+        ("moves", word(moves)),
+        ("turns", Value::Bool(press.turns)),
+    ])
+}

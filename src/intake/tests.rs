@@ -1,0 +1,212 @@
+//! Orders: what they may say, and that each kind of mistake names its place and cure.
+
+use std::fs;
+use std::path::Path;
+
+use seamwright_contract::catalogue::Orientation;
+use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::settings::Value;
+use seamwright_contract::{Blame, Fault, Length, Size};
+use tempfile::TempDir;
+
+use super::{artwork_named_by, check, read};
+use crate::config::tests::{load, put, says, studio};
+use crate::config::yaml::{Document, LONGEST_SETTINGS};
+
+/// A studio and a claim folder with these files.
+fn claim(files: &[(&str, &str)]) -> (TempDir, crate::config::Config) {
+    let folder = studio("", &[]);
+    fs::create_dir(folder.path().join("claim")).expect("a claim folder");
+    for (name, text) in files {
+        put(&folder.path().join("claim"), name, text.as_bytes());
+    }
+    let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
+    (folder, config)
+}
+
+fn taken(files: &[(&str, &str)]) -> Result<super::Intake, Vec<Fault>> {
+    let (folder, config) = claim(files);
+    read(&folder.path().join("claim"), &config)
+}
+
+fn order(text: &str) -> Order {
+    taken(&[("chart.png", ""), ("chart.yaml", text)]).unwrap_or_else(|found| panic!("{text}: {found:#?}")).order
+}
+
+/// The reasons of a refusal, one a line.
+fn refusal(files: &[(&str, &str)]) -> String {
+    let found = taken(files).expect_err("it is refused");
+    assert!(!found.is_empty(), "for a reason");
+    found.iter().map(|fault| format!("{fault}\n")).collect()
+}
+
+fn refused(text: &str) -> String {
+    refusal(&[("chart.png", ""), ("chart.yaml", text)])
+}
+
+#[test]
+fn one_line_is_enough() {
+    let order = order("blank: table-mat-36x24\n");
+    assert_eq!(order.size, Size::new(Length::from_inches(35), Length::from_inches(23)), "the blank less its inset");
+    assert_eq!((order.fit, order.copies, order.note, order.orientation), (Fit::Contain, 1, None, None));
+    assert_eq!((order.printer.name.as_str(), order.press.name.as_str()), ("desk-letter", "hand-12x10"));
+    let papers: Vec<&str> = order.papers.iter().map(|paper| paper.name.as_str()).collect();
+    assert_eq!(papers, ["letter"], "the printer's usual one");
+    assert!(!order.allow_low_ppi, "not by default");
+}
+
+#[test]
+fn every_key_is_heard() {
+    let order = order(
+        "blank: {width: 24in, height: 12 1/2 in, shape: oval, bleed: 1/4 in, substrate: coated-glass, ppi_floor: 40}\n\
+         artwork: chart.png\nsize: {width: 20in, height: 10in}\nfit: cover\npaper: auto\ncopies: 12\n\
+         note: \"for the reading room\"\norientation: landscape\nprinter: wide-13x19\npress: swing-16x20\nallow_low_ppi: yes\n",
+    );
+    assert_eq!(order.blank.name, "as written in the order");
+    assert_eq!(order.size, Size::new(Length::from_inches(20), Length::from_inches(10)));
+    assert_eq!((order.fit, order.copies, order.allow_low_ppi), (Fit::Cover, 12, true));
+    assert_eq!(order.orientation, Some(Orientation::Landscape));
+    assert_eq!(order.papers, order.printer.papers, "auto: all the printer takes");
+    assert_eq!((order.printer.name.as_str(), order.press.name.as_str()), ("wide-13x19", "swing-16x20"));
+    assert_eq!(order.note.as_deref(), Some("for the reading room"));
+    assert!(order.blank.ppi_refuse <= order.blank.ppi_floor, "the refusal follows a low floor");
+}
+
+#[test]
+fn a_folder_gives_defaults_key_by_key() {
+    let folder = "blank: round-mat-24\nsize: {width: 9in, height: 9in}\nfit: cover\ncopies: 4\n";
+    let alone = taken(&[("moon.png", ""), ("folder.yaml", folder)]).expect("the folder's defaults are enough").order;
+    assert_eq!((alone.blank.name.as_str(), alone.copies), ("round-mat-24", 4));
+    let both = [("moon.png", ""), ("moon.yaml", "copies: 2\nsize: {width: 5in, height: 4in}\n"), ("folder.yaml", folder)];
+    let both = taken(&both).expect("both together").order;
+    assert_eq!((both.fit, both.copies), (Fit::Cover, 2));
+    assert_eq!(both.size, Size::new(Length::from_inches(5), Length::from_inches(4)));
+    let split = [("moon.png", ""), ("moon.yaml", "size: {width: 5in}\n"), ("folder.yaml", folder)];
+    says(&refusal(&split), &["moon.yaml, line 1", "`height` is missing"]);
+}
+
+#[test]
+fn mistakes_are_told_in_the_file_they_stand_in() {
+    let why = refusal(&[
+        ("moon.png", ""),
+        ("moon.yaml", "fit: fill\npapr: letter\n"),
+        ("folder.yaml", "blank: round-mat-42\nartwork: moon.png\ncopies: 0\n"),
+    ]);
+    for words in [
+        &["moon.yaml, line 1, `fit`", "contain"][..],
+        &["moon.yaml, line 2, `papr`", "Did you mean `paper`?"],
+        &["folder.yaml, line 1, `blank`", "Did you mean `round-mat-24`?"],
+        &["folder.yaml, line 2, `artwork`", "Take the line out"],
+        &["folder.yaml, line 3, `copies`", "1 to 999"],
+    ] {
+        says(&why, words);
+    }
+    assert_eq!(why.lines().count(), 5, "{why}");
+    says(&refusal(&[("moon.png", ""), ("folder.yaml", "fit: cover\n")]), &["folder.yaml", "what blank", "table-mat-36x24"]);
+    says(&refusal(&[("moon.png", ""), ("moon.yaml", "a: [\n"), ("folder.yaml", "b: {\n")]), &["moon.yaml", "folder.yaml"]);
+}
+
+#[test]
+fn sets_with_something_missing_or_too_much() {
+    let good = "blank: round-mat-24\n";
+    says(&refusal(&[("chart.png", "")]), &["chart.png", "chart.yaml", "folder.yaml"]);
+    says(&refusal(&[("chart.yaml", good)]), &["sidecar chart.yaml came without artwork", "chart.png"]);
+    says(&refusal(&[("chart.png", ""), ("chart.jpg", ""), ("chart.yaml", good)]), &["chart.jpg and chart.png"]);
+    says(&refusal(&[("chart.png", ""), ("chart.yml", good), ("chart.yaml", good)]), &["chart.yaml and chart.yml"]);
+    says(&refusal(&[("folder.yaml", good)]), &["folder.yaml came without artwork"]);
+    let found = taken(&[]).expect_err("nothing there");
+    assert_eq!(found[0].blame, Blame::Defect);
+    // What the journal or a system keeps there is no part of it.
+    assert!(taken(&[("chart.png", ""), ("chart.yaml", good), (".state", ""), ("Thumbs.db", "")]).is_ok(), "only two count");
+}
+
+#[test]
+fn the_artwork_named_is_the_one_beside_it() {
+    let sidecar = |artwork: &str| format!("blank: round-mat-24\nartwork: {artwork}\n");
+    for name in ["../chart.png", "/etc/passwd", "a\\\\chart.png", "\"..\"", "\"\"", "[chart.png]", "\"a\\nb.png\"", "12"] {
+        says(&refused(&sidecar(name)), &["chart.yaml, line 2, `artwork`"]);
+    }
+    says(&refused(&sidecar("tide.png")), &["no 'tide.png' beside the sidecar", "`artwork: chart.png`"]);
+    let text = sidecar("tide.png");
+    let (folder, config) = claim(&[("tide.png", ""), ("chart.yaml", &text)]);
+    let taken = read(&folder.path().join("claim"), &config).expect("the one it names");
+    assert!(taken.artwork.ends_with("claim/tide.png"), "{:?}", taken.artwork);
+    let named = |text: &str| {
+        put(folder.path(), "x.yaml", text.as_bytes());
+        artwork_named_by(&folder.path().join("x.yaml"))
+    };
+    assert_eq!(named("artwork: tide.png\n").as_deref(), Some("tide.png".as_ref()));
+    for text in ["artwork: ../tide.png\n", "blank: x\n", "artwork: [\n", "", "just words\n"] {
+        assert_eq!(named(text), None, "{text}");
+    }
+}
+
+#[test]
+fn orders_that_cannot_be() {
+    let with = |more: &str| refused(&format!("blank: round-mat-24\n{more}\n"));
+    says(&refused("blank: tabel-mat-36x24\n"), &["chart.yaml, line 1, `blank`", "Did you mean `table-mat-36x24`?"]);
+    says(&refused("fit: cover\n"), &["what blank", "table-mat-36x24"]);
+    says(&refused(""), &["chart.yaml", "what blank"]);
+    says(&refused("blank:\n  width: 24\n  height: 9in\n  colr: red\n"), &["line 2, `blank.width`", "`24in`", "line 4, `blank.colr`", "colour", "`substrate`"]);
+    says(&with("size: {width: 24, height: 0in}"), &["line 2, `size.width`", "`24in`", "`size.height`", "above zero"]);
+    says(&with("size:\n  width: 900000in\n  height: 25m"), &["line 3", "100 m", "line 4", "25 m is larger"]);
+    says(&with("size: 24in"), &["line 2, `size`", "keys are expected"]);
+    says(&with("paper: a4"), &["line 2, `paper`", "desk-letter", "`letter`", "`legal`", "`auto`"]);
+    says(&with("printer: wide\npaper: a4"), &["line 2, `printer`", "wide-13x19"]);
+    says(&with("press: hand-12x11"), &["line 2, `press`", "Did you mean `hand-12x10`?"]);
+    says(&with("copies: many"), &["line 2, `copies`", "whole number"]);
+    says(&with("copies: 1000"), &["1 to 999"]);
+    says(&with("orientation: sideways"), &["line 2", "landscape"]);
+    says(&with("allow_low_ppi: perhaps"), &["line 2", "`yes`"]);
+    says(&with(&format!("note: {}", "x".repeat(501))), &["line 2, `note`", "501", "500"]);
+    says(&with("note: {a: b}"), &["line 2", "quoted sentence"]);
+}
+
+#[test]
+fn what_is_kept_says_every_value() {
+    let taken = taken(&[("chart.png", ""), ("chart.yaml", "blank: glass-board-15x11\nnote: 'a: #1'\n")]).expect("an order");
+    let document = Document::parse("order.yaml", taken.resolved.as_bytes(), LONGEST_SETTINGS)
+        .unwrap_or_else(|found| panic!("{found:?}\n{}", taken.resolved));
+    let root = document.root();
+    let mut fields = root.fields().expect("keys");
+    assert_eq!(fields.optional::<String>("note").as_deref(), Some("a: #1"));
+    let mut blank = fields.get("blank").and_then(|node| node.fields()).expect("the blank");
+    assert_eq!(blank.optional("width"), Some(taken.order.blank.size.width));
+    assert_eq!(blank.optional("bleed"), Some(taken.order.blank.reach));
+    let mut substrate = blank.get("substrate").and_then(|node| node.fields()).expect("the substrate");
+    assert_eq!(substrate.optional("heat"), Some(taken.order.blank.substrate.heat));
+    assert_eq!(substrate.optional("dwell"), Some(taken.order.blank.substrate.dwell));
+    let Some(Value::List(papers)) = fields.get("papers").map(|node| node.value().clone()) else { panic!("papers") };
+    assert_eq!(papers.len(), 1);
+}
+
+#[test]
+fn texts_are_checked_without_artwork() {
+    let (folder, config) = claim(&[]);
+    let looked = |name: &str, text: &str| {
+        put(folder.path(), name, text.as_bytes());
+        check(&folder.path().join(name), &config)
+            .map_err(|found| found.iter().map(|diagnosis| format!("{diagnosis}\n")).collect::<String>())
+    };
+    assert_eq!(looked("orders/chart.yaml", "blank: round-mat-24\nartwork: tide.png\n"), Ok(()));
+    says(&looked("orders/chart.yaml", "fit: cover\n").expect_err("no blank"), &["chart.yaml", "what blank"]);
+    assert_eq!(looked("orders/folder.yaml", "blank: round-mat-24\n"), Ok(()));
+    assert_eq!(looked("orders/chart.yaml", "fit: cover\n"), Ok(()), "the folder says the blank");
+    assert_eq!(looked("other/folder.yaml", "fit: cover\n"), Ok(()), "defaults need not be whole");
+    says(&looked("other/folder.yaml", "fit: covr\n").expect_err("a mistake"), &["folder.yaml, line 1", "`cover`"]);
+    assert!(check(Path::new("/nowhere/chart.yaml"), &config).is_err(), "a file that is not there");
+}
+
+#[test]
+fn odd_orders_never_upset_it() {
+    let odd = [
+        "blank: {}\n", "blank: []\n", "blank: 1\n", "blank: yes\n", "blank: ''\n", "blank: {width: {width: 1in}}\n", "size: []\n",
+        "size: {width: [], height: {}}\n", "copies: -1\n", "copies: 1.5\n", "copies: .nan\n", "copies: 1e300\n", "paper: []\n",
+        "paper: {a: b}\n", "note: []\n", "fit: [contain]\n", "- blank\n", "[]\n", "12\n", "~\n", "printer: {}\npress: []\n",
+        "orientation: 90\n", "size: {width: 1/0 in, height: 1e9in}\n", "size: {width: nan in, height: inf in}\n", "1: 2\n",
+        "blank: {width: 9in, height: 9in, radius: [], shape: {}, inset: no, bleed: yes, substrate: 1, colour: [1]}\n",
+    ];
+    for text in odd {
+        refused(text);
+    }
+}

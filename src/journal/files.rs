@@ -1,0 +1,82 @@
+//! Moves that never replace and writes that are on the disk when they return.
+
+use std::fs::{self, File};
+use std::io::{self, ErrorKind, Write};
+use std::path::Path;
+
+use rustix::fs::{CWD, RenameFlags, rename, renameat_with};
+use rustix::io::Errno;
+
+/// Renames without replacing anything, and flushes both parents.
+pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
+    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
+        Ok(()) => {}
+        // Some file systems cannot promise it; there, look first. Only this program writes in these folders.
+        Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
+            if to.symlink_metadata().is_ok() {
+                return Err(ErrorKind::AlreadyExists.into());
+            }
+            rename(from, to)?;
+        }
+        Err(why) => return Err(why.into()),
+    }
+    for parent in [from.parent(), to.parent()].into_iter().flatten() {
+        sync_folder(parent)?;
+    }
+    Ok(())
+}
+
+/// Moves a folder of plain files, also to another file system: copied and flushed beside its goal, then renamed.
+pub(crate) fn move_folder(from: &Path, to: &Path) -> io::Result<()> {
+    match move_no_replace(from, to) {
+        Err(why) if why.kind() == ErrorKind::CrossesDevices => {}
+        done => return done,
+    }
+    let name = to.file_name().unwrap_or_default().to_string_lossy();
+    let beside = to.with_file_name(format!(".{name}.part"));
+    remove_folder(&beside)?;
+    fs::create_dir(&beside)?;
+    for entry in fs::read_dir(from)? {
+        let entry = entry?;
+        fs::copy(entry.path(), beside.join(entry.file_name()))?;
+    }
+    sync_contents(&beside)?;
+    move_no_replace(&beside, to)?;
+    remove_folder(from)
+}
+
+/// Removes a folder of our own and what is in it; one that is not there is removed already.
+pub(crate) fn remove_folder(folder: &Path) -> io::Result<()> {
+    match fs::remove_dir_all(folder) {
+        Err(why) if why.kind() != ErrorKind::NotFound => Err(why),
+        _ => Ok(()),
+    }
+}
+
+/// Writes a file that is there wholly or not at all.
+pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let beside = path.with_file_name(format!(".{name}.part"));
+    let mut file = File::create(&beside)?;
+    file.write_all(bytes)?;
+    file.sync_all()?;
+    rename(&beside, path)?;
+    path.parent().map_or(Ok(()), sync_folder)
+}
+
+/// Flushes every file in a folder, then the folder.
+pub(crate) fn sync_contents(folder: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_type()?.is_file() {
+            File::open(entry.path())?.sync_all()?;
+        }
+    }
+    sync_folder(folder)
+}
+
+/// Flushes a folder's list of names.
+pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    File::open(folder)?.sync_all()
+}

@@ -1,5 +1,15 @@
 //! The daemon: artwork and orders in, finished folders out.
+//!
+//! It reads as the way of one artwork: `watch` sees that it is complete, `journal` claims it, `run` works it in a
+//! process of its own (`intake` reads the order, the plugins of `registry` do the rest), and `journal` delivers what
+//! came of it. No pixel, page or colour is known here.
 
+mod cli;
 pub mod config;
 pub mod intake;
+mod journal;
 pub mod registry;
+mod run;
+mod watch;
+
+pub use cli::main;

@@ -1,1 +1,5 @@
-fn main() {}
+//! The program `seamwright`.
+
+fn main() -> std::process::ExitCode {
+    seamwright::main()
+}

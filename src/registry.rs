@@ -1,12 +1,37 @@
 //! The steps there are, one line each: the only file that names plugins.
 
+use std::path::Path;
+
 use seamwright_contract::plugin::{StageEntry, WriterEntry};
 
-/// The stages, in the order of the handbook.
-pub const STAGES: &[StageEntry] = &[];
+pub use seamwright_artwork::{Limits as ArtworkLimits, open as open_artwork};
+pub use seamwright_demo::write as write_demo;
+
+/// The stages, in the order of a night.
+pub const STAGES: &[StageEntry] = &[
+    seamwright_resize::ENTRY,
+    seamwright_profile::ENTRY,
+    seamwright_mirror::ENTRY,
+    seamwright_overlap::ENTRY,
+    seamwright_tile::ENTRY,
+    seamwright_marks::ENTRY,
+    seamwright_press::ENTRY,
+];
 
 /// The writers.
-pub const WRITERS: &[WriterEntry] = &[];
+pub const WRITERS: &[WriterEntry] = &[
+    seamwright_sheets::ENTRY,
+    seamwright_notes::ENTRY,
+    seamwright_proof::ENTRY,
+    seamwright_record::ENTRY,
+];
 
 /// The writer that states what all others wrote.
 pub const LAST_WRITER: &str = "record";
+
+/// Whether a file's end mark is there. What cannot be told, or read at this moment, counts as complete: opening it
+/// says the rest.
+#[must_use]
+pub fn looks_complete(path: &Path) -> bool {
+    !matches!(seamwright_artwork::looks_complete(path), Ok(Some(false)))
+}

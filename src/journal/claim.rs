@@ -1,6 +1,5 @@
 //! Taking files out of the inbox, and putting them back.
 
-use std::ffi::OsString;
 use std::fs;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
@@ -8,7 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::files::{move_no_replace, remove_folder, sync_contents, write_whole};
-use super::{Journal, naming};
+use super::{Journal, naming, to_free};
 
 /// The facts of a claim, beside its files.
 const FACTS: &str = ".claim.json";
@@ -142,24 +141,22 @@ pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
     for name in &facts.files {
         let from = tmp.join(name);
         if from.symlink_metadata().is_ok() {
-            let mut to = home.join(name);
-            for n in 2_u32.. {
-                match move_no_replace(&from, &to) {
-                    Err(why) if why.kind() == ErrorKind::AlreadyExists => to = home.join(numbered(name, n)),
-                    done => break done?,
-                }
-            }
+            to_free(places(&home, name), |to| move_no_replace(&from, to))?;
         }
     }
     remove_folder(tmp)
 }
 
-fn numbered(name: &Path, n: u32) -> OsString {
-    let mut numbered = name.file_stem().unwrap_or_default().to_owned();
-    numbered.push(format!("-{n}"));
-    if let Some(ending) = name.extension() {
-        numbered.push(".");
-        numbered.push(ending);
-    }
-    numbered
+/// `home/name.png`, then `home/name-2.png`, `home/name-3.png` and so on.
+fn places(home: &Path, name: &Path) -> impl Iterator<Item = PathBuf> {
+    let more = (2_u32..).map(move |n| {
+        let mut numbered = name.file_stem().unwrap_or_default().to_owned();
+        numbered.push(format!("-{n}"));
+        if let Some(ending) = name.extension() {
+            numbered.push(".");
+            numbered.push(ending);
+        }
+        PathBuf::from(numbered)
+    });
+    std::iter::once(name.to_owned()).chain(more).map(move |name| home.join(name))
 }

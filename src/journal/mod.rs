@@ -32,7 +32,7 @@ use seamwright_contract::{Blame, Fault};
 use crate::config::Folders;
 use files::{move_folder, move_no_replace, remove_folder, sync_contents, write_whole};
 
-pub(crate) use claim::{Claim, SourceSet};
+pub(crate) use claim::{Claim, Signature, Source, SourceSet};
 
 /// The hidden folder of claims inside the inbox.
 pub(crate) const CLAIMED: &str = ".claimed";
@@ -119,7 +119,7 @@ impl Journal {
 
     fn publish(&self, id: &str) -> io::Result<PathBuf> {
         let ready = self.staged(id, ".ready");
-        to_free_name(&self.folders.outgoing, id, |to| move_no_replace(&ready, to))
+        to_free(numbered(&self.folders.outgoing, id), |to| move_no_replace(&ready, to))
     }
 
     fn keep(&self, id: &str) -> io::Result<PathBuf> {
@@ -129,7 +129,7 @@ impl Journal {
             Err(why) if !matches!(why.kind(), ErrorKind::NotFound | ErrorKind::AlreadyExists) => return Err(why),
             _ => {}
         }
-        to_free_name(&self.folders.kept, id, |to| move_folder(&done, to))
+        to_free(numbered(&self.folders.kept, id), |to| move_folder(&done, to))
     }
 
     /// Moves a job's sources to `refused/` with the reasons.
@@ -143,7 +143,7 @@ impl Journal {
 
     fn set_aside(&self, id: &str) -> io::Result<PathBuf> {
         let refused = self.state(id, ".refused");
-        to_free_name(&self.folders.refused, id, |to| move_folder(&refused, to))
+        to_free(numbered(&self.folders.refused, id), |to| move_folder(&refused, to))
     }
 
     /// Puts a job's sources back into the inbox, to be taken again.
@@ -227,14 +227,17 @@ fn names(folder: &Path) -> io::Result<Vec<String>> {
     Ok(names)
 }
 
-/// Moves to `folder/id`, or to the first free `id-2`, `id-3`, … where somebody else has taken that name meanwhile.
-fn to_free_name(folder: &Path, id: &str, move_to: impl Fn(&Path) -> io::Result<()>) -> io::Result<PathBuf> {
-    let mut to = folder.join(id);
-    for n in 2_u32.. {
+/// `folder/id`, then `folder/id-2`, `folder/id-3` and so on.
+fn numbered(folder: &Path, id: &str) -> impl Iterator<Item = PathBuf> {
+    let more = (2_u32..).map(move |n| format!("{id}-{n}"));
+    std::iter::once(id.to_owned()).chain(more).map(move |name| folder.join(name))
+}
+
+/// Moves to the first of these places that nobody has taken.
+fn to_free(places: impl Iterator<Item = PathBuf>, move_to: impl Fn(&Path) -> io::Result<()>) -> io::Result<PathBuf> {
+    for to in places {
         match move_to(&to) {
-            Err(why) if matches!(why.kind(), ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty) => {
-                to = folder.join(format!("{id}-{n}"));
-            }
+            Err(why) if matches!(why.kind(), ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty) => {}
             done => return done.map(|()| to),
         }
     }

@@ -1,1 +1,119 @@
-//! Empty.
+//! `marks`: what a maker needs beside the artwork to cut, join and check the sheets.
+//!
+//! Marks lie only in paper that is cut off before pressing: anywhere else they would be printed onto the blank. Which
+//! paper that is, and how much of it the printer reaches, is found first (`strips`); a page being marked keeps
+//! account of what is taken (`draft`). Then marks are placed in the order of their worth, so that those worth least
+//! are the first to find no room: cut ticks and guide lines, alignment across the seams (`edges`), label, arrow,
+//! check letter, ruler (`label`). What found no room becomes one warning a kind. The number of sheets never changes.
+
+mod block;
+mod draft;
+mod edges;
+mod label;
+mod strips;
+#[cfg(test)]
+mod tests;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use seamwright_contract::Fault;
+use seamwright_contract::geometry::Way;
+use seamwright_contract::layout::{LayUp, Layout, MarkRole, TrimOrder};
+use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
+use seamwright_contract::settings::Node;
+use seamwright_contract::units::Units;
+
+use draft::Draft;
+
+/// This stage, as the registry lists it.
+pub const ENTRY: StageEntry = StageEntry {
+    name: "marks",
+    about: "cut ticks, alignment, labels and a ruler in the paper that is cut off",
+    needs: &[Fact::Panels],
+    gives: &[Fact::Marks],
+    before: &[],
+    example: "marks",
+    parse,
+};
+
+fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {
+    no_settings(node)?;
+    Some(Box::new(Marks))
+}
+
+#[derive(Debug)]
+struct Marks;
+
+impl Stage for Marks {
+    fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
+        let order = layout.lap()?.order;
+        let mut lay_up = layout.lay_up()?.clone();
+        let dropped = draw(&mut lay_up, &layout.job.name, layout.way(), order, layout.order.units);
+        layout.lay_up = Some(lay_up);
+        for (role, panels) in dropped {
+            layout.warn(ENTRY.name, warning(role, &panels));
+        }
+        Ok(layout)
+    }
+}
+
+/// The panels on which marks of a kind found no room.
+type Dropped = BTreeMap<MarkRole, BTreeSet<u32>>;
+
+/// Marks every panel; says what found no room.
+fn draw(lay_up: &mut LayUp, job: &str, way: Way, order: TrimOrder, units: Units) -> Dropped {
+    let mut dropped = Dropped::new();
+    let mut drop = |role, panel| {
+        dropped.entry(role).or_default().insert(panel);
+    };
+    let mut drafts: Vec<Draft> = lay_up.panels.iter().map(|panel| Draft::new(panel, lay_up, way)).collect();
+    for draft in &mut drafts {
+        if !edges::cuts(draft, order) {
+            drop(MarkRole::CutTick, draft.number);
+        }
+    }
+    for panel in edges::align(&mut drafts, &lay_up.seams, order) {
+        drop(MarkRole::Alignment, panel);
+    }
+    for (draft, panel) in drafts.iter_mut().zip(&lay_up.panels) {
+        let words = label::Words::of(job, panel, lay_up.panels.len());
+        for role in label::place(draft, &words, units) {
+            drop(role, draft.number);
+        }
+    }
+    for (panel, draft) in lay_up.panels.iter_mut().zip(drafts) {
+        panel.marks = draft.marks;
+    }
+    dropped
+}
+
+/// The warning for marks of one kind that found no room.
+fn warning(role: MarkRole, panels: &BTreeSet<u32>) -> String {
+    let what = match role {
+        MarkRole::CutTick => "some of the cut ticks; measure those cuts from the notes",
+        MarkRole::Alignment => "some of the alignment ticks; join by the artwork in the lap",
+        MarkRole::Label => "the label; number the sheets by hand as they leave the printer",
+        MarkRole::UpArrow => "the arrow to the top; see the notes",
+        MarkRole::CheckLetter => "the check letter; compare the sheets with the notes",
+        MarkRole::Ruler => "the ruler; measure the artwork instead",
+    };
+    let word = if panels.len() == 1 { "panel" } else { "panels" };
+    format!("There is no room on {word} {} for {what}.", runs(panels))
+}
+
+/// Numbers with their runs drawn together: `1 to 4, 7`.
+fn runs(numbers: &BTreeSet<u32>) -> String {
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for &number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    let say = |&(first, last): &(u32, u32)| match last - first {
+        0 => first.to_string(),
+        1 => format!("{first}, {last}"),
+        _ => format!("{first} to {last}"),
+    };
+    runs.iter().map(say).collect::<Vec<_>>().join(", ")
+}

@@ -25,7 +25,7 @@ pub const ENTRY: WriterEntry = WriterEntry {
     name: "record",
     about: "writes record.json: every decision, for other programs to read",
     needs: &[Fact::Design, Fact::Panels],
-    example: "",
+    example: "record",
     parse,
 };
 

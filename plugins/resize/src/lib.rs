@@ -1,7 +1,7 @@
 //! `resize`: the picture fitted to the design, and whether it is sharp enough.
 //!
-//! What is decided here is where the picture lies on the face, to the micrometre ([`place`]), and the grid of pixels
-//! that all sheets share. The picture is wrapped in one that scales ([`scaled`]) when, and only where, pixels are asked
+//! What is decided here is where the picture lies on the face, to the micrometre (`place`), and the grid of pixels
+//! that all sheets share. The picture is wrapped in one that scales (`scaled`) when, and only where, pixels are asked
 //! for; the mapping is exact, not snapped to whole pixels, so that a panel lies where the record says.
 
 mod place;

@@ -2,7 +2,8 @@
 //!
 //! Lanczos with three lobes on the encoded values, the kernel widened when reducing so that nothing aliases (the
 //! textbook windowed sinc, sinc(x) sinc(x/3)); the arithmetic is a SIMD library's. Every window is computed from the
-//! exact place of its first pixel, so that a window of the picture equals that part of the whole.
+//! exact place of its first pixel, and in 16 bits: in 8 bits the library's coefficients are as coarse as the window's
+//! largest one allows, and windows of the same place could differ by 2 of 255.
 
 use std::cell::RefCell;
 use std::ops::Range;
@@ -11,7 +12,7 @@ use std::sync::Arc;
 use fast_image_resize::images::{Image, ImageRef};
 use fast_image_resize::{FilterType, PixelType, ResizeAlg, ResizeOptions, Resizer};
 use seamwright_contract::layout::Design;
-use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Samples, Window};
 use seamwright_contract::{Face, Fault, Length, Rect, num};
 
 /// How far the kernel reaches, in source pixels where it enlarges.
@@ -279,6 +280,10 @@ struct Work {
     source: Band,
     padded: Band,
     part: Band,
+    /// The source in 16 bits.
+    fine: Vec<u16>,
+    /// The result in 16 bits.
+    result: Vec<u16>,
     /// Whether `padded` holds what is to be resized, rather than `source`.
     use_padded: bool,
 }
@@ -290,6 +295,8 @@ impl Default for Work {
             source: Band::empty(),
             padded: Band::empty(),
             part: Band::empty(),
+            fine: Vec::new(),
+            result: Vec::new(),
             use_padded: false,
         }
     }
@@ -315,7 +322,7 @@ impl Work {
 
     fn resize(&mut self, [x, y, width, height]: [f64; 4], out: &mut Band) -> Result<(), Fault> {
         let from = if self.use_padded { &self.padded } else { &self.source };
-        let kind = pixel_type(from.format());
+        let kind = pixel_type(from.format().channels);
         let (source, target) = (from.size(), out.size());
         let wrong = |e: &dyn std::fmt::Display| {
             Fault::defect(format!("scaling {source:?} to {target:?} failed: {e}"))
@@ -324,11 +331,29 @@ impl Work {
             .resize_alg(ResizeAlg::Convolution(FilterType::Lanczos3))
             .crop(x, y, width, height)
             .use_alpha(false);
-        let view =
-            ImageRef::new(source.width, source.height, bytes(&from.samples), kind).map_err(|e| wrong(&e))?;
-        let mut image = Image::from_slice_u8(target.width, target.height, bytes_mut(&mut out.samples), kind)
+        let fine = match &from.samples {
+            Samples::Eight(samples) => {
+                self.fine.clear();
+                self.fine.extend(samples.iter().copied().map(num::widen));
+                &self.fine
+            }
+            Samples::Sixteen(samples) => samples,
+        };
+        self.result.resize(out.samples.len(), 0);
+        let result = match &mut out.samples {
+            Samples::Eight(_) => &mut self.result,
+            Samples::Sixteen(samples) => samples,
+        };
+        let view = ImageRef::new(source.width, source.height, bytemuck::cast_slice(fine), kind)
             .map_err(|e| wrong(&e))?;
-        self.resizer.resize(&view, &mut image, &options).map_err(|e| wrong(&e))
+        let mut image =
+            Image::from_slice_u8(target.width, target.height, bytemuck::cast_slice_mut(result), kind)
+                .map_err(|e| wrong(&e))?;
+        self.resizer.resize(&view, &mut image, &options).map_err(|e| wrong(&e))?;
+        if let Samples::Eight(samples) = &mut out.samples {
+            samples.iter_mut().zip(&self.result).for_each(|(sample, fine)| *sample = num::narrow(*fine));
+        }
+        Ok(())
     }
 }
 
@@ -372,27 +397,10 @@ fn repeat_edges(band: &mut Band, left: usize, right: usize, top: usize, bottom: 
     }
 }
 
-fn pixel_type(format: Format) -> PixelType {
-    match (format.channels, format.depth) {
-        (Channels::Gray, Depth::Eight) => PixelType::U8,
-        (Channels::Rgb, Depth::Eight) => PixelType::U8x3,
-        (Channels::Cmyk, Depth::Eight) => PixelType::U8x4,
-        (Channels::Gray, Depth::Sixteen) => PixelType::U16,
-        (Channels::Rgb, Depth::Sixteen) => PixelType::U16x3,
-        (Channels::Cmyk, Depth::Sixteen) => PixelType::U16x4,
-    }
-}
-
-fn bytes(samples: &Samples) -> &[u8] {
-    match samples {
-        Samples::Eight(samples) => samples,
-        Samples::Sixteen(samples) => bytemuck::cast_slice(samples),
-    }
-}
-
-fn bytes_mut(samples: &mut Samples) -> &mut [u8] {
-    match samples {
-        Samples::Eight(samples) => samples,
-        Samples::Sixteen(samples) => bytemuck::cast_slice_mut(samples),
+fn pixel_type(channels: Channels) -> PixelType {
+    match channels {
+        Channels::Gray => PixelType::U16,
+        Channels::Rgb => PixelType::U16x3,
+        Channels::Cmyk => PixelType::U16x4,
     }
 }

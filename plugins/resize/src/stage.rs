@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use seamwright_contract::layout::{Design, Layout};
 use seamwright_contract::order::Order;
-use seamwright_contract::picture::Pixels;
+use seamwright_contract::picture::{Picture, Pixels};
 use seamwright_contract::plugin::Stage;
 use seamwright_contract::{Face, Fault, Length, Ppi, Rect};
 
@@ -47,7 +47,10 @@ impl Stage for Resize {
         };
         can_be_made(&design)?;
         sharp_enough(&mut layout, artwork_ppi)?;
-        layout.picture = Arc::new(Scaled::new(Arc::clone(&layout.picture), &design, &whole));
+        let scaled = |picture: Arc<dyn Picture>| -> Arc<dyn Picture> {
+            Arc::new(Scaled::new(picture, &design, &whole))
+        };
+        (layout.picture, layout.on_screen) = (scaled(layout.picture), layout.on_screen.map(&scaled));
         layout.design = Some(design);
         Ok(layout)
     }

@@ -1,7 +1,7 @@
 //! `tile`: the design cut into panels on the fewest sheets.
 //!
-//! Which paper, lying which way, is a question of counting ([`count`]); where the panels lie on face and page is
-//! exact integer arithmetic ([`grid`]). Everything is reckoned in paper space, ink side up, as the lay-up is put
+//! Which paper, lying which way, is a question of counting (`count`); where the panels lie on face and page is
+//! exact integer arithmetic (`grid`). Everything is reckoned in paper space, ink side up, as the lay-up is put
 //! together, and carried over to the face at the end.
 
 mod choice;

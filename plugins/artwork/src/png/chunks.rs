@@ -1,0 +1,37 @@
+//! A walk over a PNG's chunk heads, without reading what is in them.
+
+use std::io::{self, Read, Seek, SeekFrom};
+
+/// What the chunk heads show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Chunks {
+    /// A profile chunk is there, readable or not.
+    pub(crate) profile: bool,
+    /// The end chunk is there, whole.
+    pub(crate) end: bool,
+}
+
+/// Walks from the signature to the end chunk or the end of the file.
+pub(crate) fn walk<R: Read + Seek>(file: &mut R) -> io::Result<Chunks> {
+    let length = file.seek(SeekFrom::End(0))?;
+    let mut found = Chunks::default();
+    let mut at = 8_u64;
+    while at.saturating_add(12) <= length {
+        file.seek(SeekFrom::Start(at))?;
+        let (mut size, mut kind) = ([0; 4], [0; 4]);
+        file.read_exact(&mut size)?;
+        file.read_exact(&mut kind)?;
+        at = at.saturating_add(12).saturating_add(u64::from(u32::from_be_bytes(size)));
+        match &kind {
+            b"iCCP" => found.profile = true,
+            b"IEND" => {
+                found.end = at <= length;
+                break;
+            }
+            // A file written from front to back with its length set beforehand ends in zeros.
+            [0, 0, 0, 0] => break,
+            _ => {}
+        }
+    }
+    Ok(found)
+}

@@ -1,0 +1,172 @@
+//! A picture in other colours, converted where it is asked for.
+//!
+//! Runs of equal pixels are converted once: printed designs have large even areas, and bare ones above all. Pixels
+//! go through in pieces, so that a thread needs little memory beside the source's window.
+
+use std::cell::RefCell;
+use std::sync::Arc;
+
+use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::{Fault, num};
+
+use crate::engine::Engine;
+
+/// Pixels converted at once.
+const PIECE: usize = 1 << 14;
+
+/// A picture in other colours, 8 bits a sample.
+#[derive(Debug)]
+pub(crate) struct Converted {
+    source: Arc<dyn Picture>,
+    /// `None` where only the depth is reduced.
+    engine: Option<Engine>,
+    channels: Channels,
+    /// What was done, for the recipe: `converted to NAME (relative, black points matched)`.
+    how: String,
+}
+
+impl Converted {
+    /// Through an engine, whose source must have the picture's channels, to an engine target of these channels.
+    pub(crate) fn new(source: Arc<dyn Picture>, engine: Engine, channels: Channels, how: String) -> Self {
+        Self { source, engine: Some(engine), channels, how }
+    }
+
+    /// The same colours, reduced to 8 bits.
+    pub(crate) fn narrowed(source: Arc<dyn Picture>) -> Self {
+        let channels = source.format().channels;
+        Self { source, engine: None, channels, how: "reduced to 8 bits".to_owned() }
+    }
+
+    fn convert(&self, from: &Band, pieces: &mut Pieces, out: &mut Band) -> Result<(), Fault> {
+        out.reset(from.size(), self.format());
+        let Samples::Eight(to) = &mut out.samples else {
+            return Err(Fault::defect("an 8-bit band holds 16-bit samples"));
+        };
+        match (&self.engine, &from.samples) {
+            (Some(engine), _)
+                if engine.samples != [from.format().channels.count(), self.channels.count()] =>
+            {
+                return Err(Fault::defect(format!(
+                    "a {:?} band came to a conversion of others",
+                    from.format()
+                )));
+            }
+            (Some(engine), Samples::Eight(from)) => pieces.convert(engine, from, num::widen, to),
+            (Some(engine), Samples::Sixteen(from)) => pieces.convert(engine, from, |sample| sample, to),
+            (None, Samples::Eight(from)) => copy(from, |sample| sample, to),
+            (None, Samples::Sixteen(from)) => copy(from, num::narrow, to),
+        }
+        Ok(())
+    }
+}
+
+impl Picture for Converted {
+    fn size(&self) -> Pixels {
+        self.source.size()
+    }
+
+    fn format(&self) -> Format {
+        Format { channels: self.channels, depth: Depth::Eight }
+    }
+
+    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
+        if !want.within(self.size()) {
+            return Err(Fault::defect(format!("{want:?} reaches beyond a picture of {:?}", self.size())));
+        }
+        // Taken, not borrowed: the source may itself be a conversion on this thread.
+        let mut work = WORK.take();
+        let done = self
+            .source
+            .fill(want, &mut work.source)
+            .and_then(|()| self.convert(&work.source, &mut work.pieces, out));
+        WORK.set(work);
+        done
+    }
+
+    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
+        let small = self.source.reduced(size)?;
+        let mut out = Band::empty();
+        self.convert(&small, &mut Pieces::default(), &mut out)?;
+        Ok(out)
+    }
+
+    fn recipe(&self) -> String {
+        format!("{} of {}", self.how, self.source.recipe())
+    }
+}
+
+thread_local! {
+    /// Each thread's buffers, kept from window to window.
+    static WORK: RefCell<Work> = RefCell::new(Work::default());
+}
+
+struct Work {
+    source: Band,
+    pieces: Pieces,
+}
+
+impl Default for Work {
+    fn default() -> Self {
+        Self { source: Band::empty(), pieces: Pieces::default() }
+    }
+}
+
+/// Different pixels in a row of pixels, and how often each is repeated.
+#[derive(Default)]
+struct Pieces {
+    runs: Vec<usize>,
+    before: Vec<u16>,
+    after: Vec<u16>,
+}
+
+impl Pieces {
+    fn convert<T: Copy + PartialEq>(
+        &mut self,
+        engine: &Engine,
+        from: &[T],
+        widen: impl Fn(T) -> u16,
+        to: &mut [u8],
+    ) {
+        let [taken, given] = engine.samples;
+        for (from, to) in from.chunks(PIECE * taken).zip(to.chunks_mut(PIECE * given)) {
+            self.collect(from, taken, &widen);
+            self.after.clear();
+            self.after.resize(self.runs.len() * given, 0);
+            engine.convert(&self.before, &mut self.after);
+            self.spread(given, to);
+        }
+    }
+
+    fn collect<T: Copy + PartialEq>(&mut self, from: &[T], each: usize, widen: impl Fn(T) -> u16) {
+        self.runs.clear();
+        self.before.clear();
+        let mut last: Option<&[T]> = None;
+        for pixel in from.chunks_exact(each) {
+            match self.runs.last_mut() {
+                Some(run) if last == Some(pixel) => *run += 1,
+                _ => {
+                    self.runs.push(1);
+                    self.before.extend(pixel.iter().map(|sample| widen(*sample)));
+                    last = Some(pixel);
+                }
+            }
+        }
+    }
+
+    fn spread(&self, each: usize, to: &mut [u8]) {
+        let mut places = to.chunks_exact_mut(each);
+        for (run, pixel) in self.runs.iter().zip(self.after.chunks_exact(each)) {
+            for place in places.by_ref().take(*run) {
+                for (sample, value) in place.iter_mut().zip(pixel) {
+                    *sample = num::narrow(*value);
+                }
+            }
+        }
+    }
+}
+
+fn copy<T: Copy>(from: &[T], narrow: impl Fn(T) -> u8, to: &mut [u8]) {
+    for (from, to) in from.iter().zip(to) {
+        *to = narrow(*from);
+    }
+}

@@ -1,0 +1,198 @@
+//! An order, a layout, pictures made of pixels, and profiles to try.
+
+use std::sync::Arc;
+
+use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
+use seamwright_contract::colour::{IccProfile, Intent, Source};
+use seamwright_contract::layout::{Artwork, Job, Layout};
+use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::plugin::Stage;
+use seamwright_contract::settings::Range;
+use seamwright_contract::units::{Seconds, Units};
+use seamwright_contract::{Fault, Length, Ppi, Sides, Size};
+
+use crate::stage::{Action, Profile};
+
+/// Pixels in memory as a picture.
+#[derive(Debug)]
+pub(super) struct Pixmap {
+    pub(super) size: Pixels,
+    pub(super) channels: Channels,
+    pub(super) samples: Samples,
+}
+
+impl Pixmap {
+    pub(super) fn row(channels: Channels, samples: Samples) -> Arc<dyn Picture> {
+        let width = u32::try_from(samples.len() / channels.count()).unwrap();
+        Arc::new(Self { size: Pixels::new(width, 1), channels, samples })
+    }
+}
+
+impl Picture for Pixmap {
+    fn size(&self) -> Pixels {
+        self.size
+    }
+
+    fn format(&self) -> Format {
+        let depth = match self.samples {
+            Samples::Eight(_) => Depth::Eight,
+            Samples::Sixteen(_) => Depth::Sixteen,
+        };
+        Format { channels: self.channels, depth }
+    }
+
+    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
+        out.reset(want.size(), self.format());
+        let each = self.channels.count();
+        let (width, stride) = (want.width as usize * each, self.size.width as usize * each);
+        for row in 0..want.height as usize {
+            let from = (want.y as usize + row) * stride + want.x as usize * each;
+            match (&self.samples, &mut out.samples) {
+                (Samples::Eight(a), Samples::Eight(b)) => {
+                    b[row * width..][..width].copy_from_slice(&a[from..][..width]);
+                }
+                (Samples::Sixteen(a), Samples::Sixteen(b)) => {
+                    b[row * width..][..width].copy_from_slice(&a[from..][..width]);
+                }
+                _ => unreachable!("the band was reset to this format"),
+            }
+        }
+        Ok(())
+    }
+
+    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
+        let mut out = Band::empty();
+        self.fill(Window::new(0, 0, size.width, size.height), &mut out)?;
+        Ok(out)
+    }
+
+    fn recipe(&self) -> String {
+        "pixels".to_owned()
+    }
+}
+
+/// All of a picture, 8 bits a sample.
+pub(super) fn bytes(picture: &dyn Picture) -> Vec<u8> {
+    let mut out = Band::empty();
+    picture.fill(Window::whole(picture.size()), &mut out).unwrap();
+    let Samples::Eight(samples) = out.samples else { panic!("16-bit samples") };
+    samples
+}
+
+pub(super) fn profile(name: &str, bytes: &[u8]) -> IccProfile {
+    IccProfile { name: name.to_owned(), bytes: bytes.into() }
+}
+
+const V2: &[u8] = include_bytes!("../../../../tests/data/colour/test-profiles/dye-rgb-v2.icc");
+const V4: &[u8] = include_bytes!("../../../../tests/data/colour/test-profiles/dye-rgb-v4.icc");
+
+/// The two profiles of an invented dye printer.
+pub(super) fn dyes() -> [IccProfile; 2] {
+    [profile("dye v2", V2), profile("dye v4", V4)]
+}
+
+/// A Display P3 profile, from a picture that carries it.
+pub(super) fn display_p3() -> IccProfile {
+    let file = include_bytes!("../../../../tests/data/colour/images/jpg_rgb_p3.jpg");
+    profile("Display P3", &from_jpeg(file))
+}
+
+/// A CMYK profile, from a picture that carries it.
+pub(super) fn cmyk() -> IccProfile {
+    let file = include_bytes!("../../../../tests/data/colour/images/jpg_cmyk_app14_inv.jpg");
+    profile("press CMYK", &from_jpeg(file))
+}
+
+/// The profile in a JPEG file's APP2 segments, which must stand in order (ICC.1, annex B.4).
+fn from_jpeg(file: &[u8]) -> Vec<u8> {
+    let mark = b"ICC_PROFILE\0";
+    let mut found = Vec::new();
+    for at in 4..file.len() - mark.len() {
+        if file[at..].starts_with(mark) {
+            let length = usize::from(u16::from_be_bytes([file[at - 2], file[at - 1]]));
+            found.extend_from_slice(&file[at + 14..at - 2 + length]);
+        }
+    }
+    found
+}
+
+fn um(value: i64) -> Length {
+    Length::from_um(value)
+}
+
+fn order(printer: Option<IccProfile>) -> Order {
+    let letter = PaperSize { name: "letter".into(), size: Size::new(um(215_900), um(279_400)) };
+    Order {
+        blank: Blank {
+            name: "mat".into(),
+            shape: Shape::Rectangle,
+            size: Size::new(um(420_000), um(320_000)),
+            reach: um(0),
+            substrate: Substrate {
+                name: "polyester-mat".into(),
+                heat: Range { low: "190C".parse().unwrap(), high: "200C".parse().unwrap() },
+                dwell: Range { low: Seconds(35), high: Seconds(70) },
+                preheat: Seconds(10),
+                pressure: "medium".into(),
+                seen_through: false,
+                origin: "common practice, no source".into(),
+            },
+            ppi_floor: Ppi::new(100.0).unwrap(),
+            ppi_refuse: Ppi::new(60.0).unwrap(),
+            colour: [255; 3],
+        },
+        size: Size::new(um(400_000), um(300_000)),
+        fit: Fit::Contain,
+        papers: vec![letter.clone()],
+        orientation: None,
+        printer: Printer {
+            name: "desk-letter".into(),
+            papers: vec![letter],
+            margins: Sides::all(um(6_350)),
+            profile: printer,
+            embed: true,
+        },
+        press: Press {
+            name: "hand".into(),
+            platen: Size::new(um(304_800), um(254_000)),
+            weak_edge: um(6_350),
+            overlap: um(12_700),
+            moves: Moves::Plate,
+            turns: true,
+        },
+        copies: 1,
+        note: None,
+        allow_low_ppi: false,
+        units: Units::Metric,
+    }
+}
+
+/// A job about this picture, for a printer with this profile.
+pub(super) fn layout(picture: Arc<dyn Picture>, source: Source, printer: Option<IccProfile>) -> Layout {
+    let artwork = Artwork { file: "chart.png".into(), sha256: String::new(), size: picture.size(), source };
+    Layout::new(Job { name: "chart-0a1b2c".into() }, order(printer), artwork, picture)
+}
+
+pub(super) fn tag(layout: Layout) -> Result<Layout, Fault> {
+    Profile { action: Action::Tag, intent: Intent::Relative }.apply(layout)
+}
+
+pub(super) fn convert(layout: Layout, intent: Intent) -> Result<Layout, Fault> {
+    Profile { action: Action::Convert, intent }.apply(layout)
+}
+
+/// Sample values that look random and are the same every time (Knuth's MMIX multiplier).
+pub(super) fn noise(count: usize) -> Vec<u16> {
+    let mut state = 7_u64;
+    (0..count)
+        .map(|_| {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            u16::try_from(state >> 48).unwrap()
+        })
+        .collect()
+}
+
+pub(super) fn noise_bytes(count: usize) -> Vec<u8> {
+    noise(count).into_iter().map(|sample| sample.to_be_bytes()[0]).collect()
+}

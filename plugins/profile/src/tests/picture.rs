@@ -1,0 +1,106 @@
+//! The promises of a picture: any window, any order, any thread, and the same samples from either depth.
+
+use std::sync::Arc;
+
+use seamwright_contract::colour::{Intent, Source};
+use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Samples, Window};
+
+use super::fixture::{Pixmap, bytes, convert, dyes, layout, noise, noise_bytes, tag};
+
+const ASSUMED: Source = Source::Srgb { said: false };
+const SIZE: Pixels = Pixels { width: 230, height: 170 };
+
+/// Noise above, even areas below: more than one piece of it.
+fn picture() -> Arc<dyn Picture> {
+    let mut samples = noise_bytes(230 * 170 * 3);
+    samples[230 * 90 * 3..].fill(255);
+    samples[230 * 130 * 3..230 * 150 * 3].fill(64);
+    Arc::new(Pixmap { size: SIZE, channels: Channels::Rgb, samples: Samples::Eight(samples) })
+}
+
+fn converted(picture: Arc<dyn Picture>) -> Arc<dyn Picture> {
+    let [_, dye] = dyes();
+    convert(layout(picture, ASSUMED, Some(dye)), Intent::Relative).unwrap().picture
+}
+
+fn part(whole: &[u8], want: Window) -> Vec<u8> {
+    let (x, width) = (want.x as usize * 3, want.width as usize * 3);
+    let rows = whole.chunks_exact(SIZE.width as usize * 3).skip(want.y as usize).take(want.height as usize);
+    rows.flat_map(|row| row[x..x + width].to_vec()).collect()
+}
+
+#[test]
+fn windows_are_parts_of_the_whole_from_any_thread() {
+    let picture = converted(picture());
+    assert_eq!((picture.size(), picture.format()), (SIZE, Format::RGB8), "size and form");
+    let whole = bytes(picture.as_ref());
+    let windows = [
+        Window::new(0, 0, 1, 1),
+        Window::new(13, 88, 200, 60),
+        Window::new(229, 0, 1, 170),
+        Window::new(5, 5, 0, 9),
+    ];
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| {
+                let mut band = Band::empty();
+                for want in windows.iter().rev().chain(&windows) {
+                    picture.fill(*want, &mut band).unwrap();
+                    assert_eq!(band.samples, Samples::Eight(part(&whole, *want)), "{want:?}");
+                }
+            });
+        }
+    });
+}
+
+#[test]
+fn runs_change_no_pixel() {
+    let whole = bytes(converted(picture()).as_ref());
+    let one = |pixel: Vec<u8>| bytes(converted(Pixmap::row(Channels::Rgb, Samples::Eight(pixel))).as_ref());
+    assert!(part(&whole, Window::new(0, 90, 230, 40)).iter().all(|v| *v == 255), "bare stays bare");
+    let dark = one(vec![64; 3]);
+    let band = part(&whole, Window::new(0, 130, 230, 20));
+    assert!(band.as_chunks::<3>().0.iter().all(|pixel| pixel[..] == dark[..]), "even stays even");
+}
+
+#[test]
+fn a_conversion_of_a_conversion_may_share_a_thread() {
+    let twice = converted(converted(picture()));
+    assert_eq!(bytes(twice.as_ref()).len(), 230 * 170 * 3, "every sample");
+    assert_eq!(twice.recipe().matches("converted to dye v4").count(), 2, "{}", twice.recipe());
+}
+
+#[test]
+fn the_reduced_picture_is_converted_too() {
+    let picture = converted(picture());
+    let small = picture.reduced(Pixels::new(40, 30)).unwrap();
+    let same = part(&bytes(picture.as_ref()), Window::new(0, 0, 40, 30));
+    assert_eq!((small.size(), small.samples), (Pixels::new(40, 30), Samples::Eight(same)), "colours");
+}
+
+#[test]
+fn a_window_beyond_the_picture_is_a_fault() {
+    let picture = converted(picture());
+    let beyond = picture.fill(Window::new(200, 0, 31, 1), &mut Band::empty());
+    assert!(beyond.is_err(), "31 pixels from 200 of 230");
+}
+
+#[test]
+fn sixteen_bits_of_the_same_colours_give_the_same() {
+    let eight = noise_bytes(3 * 500);
+    let sixteen = eight.iter().map(|v| u16::from(*v) * 257).collect();
+    let of = |samples| bytes(converted(Pixmap::row(Channels::Rgb, samples)).as_ref());
+    assert_eq!(of(Samples::Eight(eight)), of(Samples::Sixteen(sixteen)), "either depth");
+}
+
+#[test]
+fn sixteen_bit_srgb_is_only_narrowed_on_screen() {
+    for channels in [Channels::Gray, Channels::Rgb] {
+        let samples = noise(300);
+        let narrow: Vec<u8> =
+            samples.iter().map(|v| u8::try_from((u32::from(*v) + 128) / 257).unwrap()).collect();
+        let picture = Pixmap::row(channels, Samples::Sixteen(samples));
+        let seen = tag(layout(picture, ASSUMED, None)).unwrap().on_screen.unwrap();
+        assert_eq!(bytes(seen.as_ref()), narrow, "{channels:?}");
+    }
+}

@@ -1,0 +1,148 @@
+//! One job, worked in a process of its own: claim folder in, staged files out.
+//!
+//! The daemon starts this very program again for each job, so that a decoder's abort or a lack of memory costs that
+//! job and nothing else. What came of it is one line of JSON on standard output. The daemon holds the other end of
+//! standard input; when that closes the daemon is gone, and so is the worker.
+
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+
+use seamwright_contract::layout::{Artwork, Job, Layout, Weight};
+use seamwright_contract::plugin::Means;
+use seamwright_contract::{Blame, Fault};
+use serde::{Deserialize, Serialize};
+
+use super::outbox::Staging;
+use crate::config::Config;
+use crate::intake::{self, Intake};
+use crate::journal::files::write_whole;
+use crate::journal::{ORDER, naming};
+use crate::registry;
+
+/// The artwork's profile may be this large; printers' own are a few megabytes.
+const LARGEST_PROFILE: u64 = 16 << 20;
+
+/// What the daemon tells a worker.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct Task {
+    /// The job's name.
+    pub(crate) name: String,
+    /// The claim folder.
+    pub(crate) claim: PathBuf,
+    /// The staging folder, empty.
+    pub(crate) staging: PathBuf,
+    /// Memory for pixels, in bytes.
+    pub(crate) memory: u64,
+    /// Threads.
+    pub(crate) threads: usize,
+}
+
+/// What a worker answers.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) enum Answer {
+    /// The staged files are complete.
+    #[serde(rename = "done")]
+    Done {
+        /// Sheets of paper.
+        sheets: usize,
+        /// Warnings for the maker.
+        warnings: Vec<String>,
+    },
+    /// The job cannot be done.
+    #[serde(rename = "faults")]
+    Faults(Vec<FaultForm>),
+}
+
+/// A fault on its way between two processes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct FaultForm {
+    blame: String,
+    what: String,
+    place: String,
+    cure: String,
+}
+
+impl From<Fault> for FaultForm {
+    fn from(fault: Fault) -> Self {
+        Self { blame: fault.blame.word().to_owned(), what: fault.what, place: fault.place, cure: fault.cure }
+    }
+}
+
+impl From<FaultForm> for Fault {
+    fn from(form: FaultForm) -> Self {
+        let blame = Blame::from_word(&form.blame).unwrap_or(Blame::Defect);
+        Self { blame, what: form.what, place: form.place, cure: form.cure }
+    }
+}
+
+/// Ends this process when the daemon's end of standard input closes.
+pub(crate) fn end_with_the_daemon() {
+    std::thread::spawn(|| {
+        let mut rest = Vec::new();
+        // Whether it closes or fails, nobody is there to work for.
+        drop(std::io::stdin().read_to_end(&mut rest));
+        std::process::exit(70);
+    });
+}
+
+/// Works one job.
+pub(crate) fn work(task: &Task, config: &Config) -> Answer {
+    match attempt(task, config) {
+        Ok(layout) => Answer::Done {
+            sheets: layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len()),
+            warnings: layout.notices.iter().filter(|n| n.weight == Weight::Warning).map(|n| n.text.clone()).collect(),
+        },
+        Err(faults) => Answer::Faults(faults.into_iter().map(FaultForm::from).collect()),
+    }
+}
+
+fn attempt(task: &Task, config: &Config) -> Result<Layout, Vec<Fault>> {
+    let Intake { artwork, order, resolved } = intake::read(&task.claim, config)?;
+    keep_order(&task.claim, &resolved).map_err(|fault| vec![fault])?;
+    let layout = begin(task, config, &artwork, order).map_err(|fault| vec![fault])?;
+    decide_and_write(task, config, layout).map_err(|fault| vec![fault])
+}
+
+fn keep_order(claim: &Path, resolved: &str) -> Result<(), Fault> {
+    write_whole(&claim.join(ORDER), resolved.as_bytes())
+        .map_err(|why| Fault::machine(format!("The order could not be kept: {why}."), "Make room on the disk."))
+}
+
+fn begin(task: &Task, config: &Config, path: &Path, order: seamwright_contract::order::Order) -> Result<Layout, Fault> {
+    let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let limits = registry::ArtworkLimits {
+        pixels: config.limits.pixels,
+        bytes: config.limits.bytes,
+        memory: task.memory,
+        profile_bytes: LARGEST_PROFILE,
+        scratch: task.staging.clone(),
+    };
+    let opened = registry::open_artwork(path, &limits).map_err(|fault| if fault.place.is_empty() { fault.at(&file) } else { fault })?;
+    let (mut sums, _) = naming::digest(&[path])
+        .map_err(|why| Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well."))?;
+    let facts = Artwork {
+        file,
+        sha256: sums.pop().unwrap_or_default(),
+        size: opened.picture.size(),
+        source: opened.source,
+    };
+    let mut layout = Layout::new(Job { name: task.name.clone() }, order, facts, opened.picture);
+    for notice in opened.notices {
+        layout.warn("artwork", notice);
+    }
+    Ok(layout)
+}
+
+fn decide_and_write(task: &Task, config: &Config, mut layout: Layout) -> Result<Layout, Fault> {
+    for (name, stage) in &config.pipeline.stages {
+        tracing::debug!(stage = name, "deciding");
+        layout = stage.apply(layout)?;
+    }
+    let means = Means { memory: task.memory, threads: task.threads };
+    let mut outbox = Staging::new(task.staging.clone());
+    for (name, writer) in &config.pipeline.writers {
+        tracing::debug!(writer = name, "writing");
+        writer.write(&layout, &means, &mut outbox)?;
+    }
+    Ok(layout)
+}

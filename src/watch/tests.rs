@@ -1,0 +1,137 @@
+//! What counts as complete, with a clock of the tests' own.
+
+use std::fs;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use tempfile::TempDir;
+
+use super::{Inbox, Look, Patience};
+use crate::journal::files::write_whole;
+
+const SECOND: Duration = Duration::from_secs(1);
+
+struct Fixture {
+    folder: TempDir,
+    inbox: Inbox,
+    now: Instant,
+}
+
+fn inbox() -> Fixture {
+    let folder = tempfile::tempdir().unwrap();
+    let patience = Patience { quiet: SECOND * 3, wait: SECOND * 600, unfinished: SECOND * 600 };
+    let inbox = Inbox::new(folder.path(), patience);
+    Fixture { folder, inbox, now: Instant::now() }
+}
+
+impl Fixture {
+    fn put(&self, name: &str, bytes: &[u8]) {
+        let path = self.folder.path().join(name);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        write_whole(&path, bytes).unwrap();
+    }
+
+    fn after(&mut self, pause: Duration) -> Look {
+        self.now += pause;
+        self.inbox.look(self.now).unwrap()
+    }
+
+    /// The names in each set that is ready after a pause.
+    fn ready(&mut self, pause: Duration) -> Vec<Vec<String>> {
+        let name = |path: &Path| path.file_name().unwrap().to_string_lossy().into_owned();
+        self.after(pause).ready.iter().map(|set| set.files.iter().map(|source| name(&source.path)).collect()).collect()
+    }
+}
+
+/// The end mark of a PNG file.
+const PNG: &[u8] = b"\x89PNG\r\n\x1a\n....\0\0\0\0IEND\xae\x42\x60\x82";
+
+#[test]
+fn a_pair_is_ready_once_both_were_left_alone() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    fixture.put("chart.yaml", b"blank: x");
+    assert!(fixture.ready(Duration::ZERO).is_empty(), "just seen");
+    assert!(fixture.ready(SECOND * 2).is_empty(), "not yet quiet");
+    fixture.put("chart.yaml", b"blank: xy");
+    assert!(fixture.ready(SECOND * 2).is_empty(), "changed meanwhile");
+    assert_eq!(fixture.ready(SECOND * 3), [["chart.yaml", "chart.png"]]);
+}
+
+#[test]
+fn artwork_waits_for_its_sidecar_and_then_goes_alone() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    assert!(fixture.ready(Duration::ZERO).is_empty(), "just seen");
+    assert!(fixture.ready(SECOND * 599).is_empty(), "still waiting");
+    assert_eq!(fixture.ready(SECOND), [["chart.png"]]);
+}
+
+#[test]
+fn a_sidecar_may_come_first() {
+    let mut fixture = inbox();
+    fixture.put("chart.yaml", b"blank: x");
+    assert!(fixture.ready(SECOND * 300).is_empty(), "waiting for artwork");
+    fixture.put("chart.png", PNG);
+    assert!(fixture.ready(SECOND).is_empty(), "the artwork is new");
+    assert_eq!(fixture.ready(SECOND * 3), [["chart.yaml", "chart.png"]]);
+}
+
+#[test]
+fn defaults_make_a_picture_complete() {
+    let mut fixture = inbox();
+    fixture.put("mats/folder.yaml", b"blank: x");
+    fixture.put("mats/gulls.png", PNG);
+    fixture.after(Duration::ZERO);
+    let look = fixture.after(SECOND * 3);
+    assert_eq!(look.ready.len(), 1);
+    assert!(look.ready[0].defaults.as_ref().is_some_and(|path| path.ends_with("mats/folder.yaml")), "they go with it");
+}
+
+#[test]
+fn a_sidecar_may_name_other_artwork() {
+    let mut fixture = inbox();
+    fixture.put("order.yaml", b"blank: x\nartwork: chart.png\n");
+    fixture.put("chart.png", PNG);
+    fixture.after(Duration::ZERO);
+    assert_eq!(fixture.ready(SECOND * 3), [["order.yaml", "chart.png"]]);
+}
+
+#[test]
+fn two_artworks_of_one_stem_go_together() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    fixture.put("Chart.PNG", PNG);
+    fixture.put("chart.yaml", b"blank: x");
+    fixture.after(Duration::ZERO);
+    assert_eq!(fixture.ready(SECOND * 3), [["chart.yaml", "Chart.PNG", "chart.png"]]);
+}
+
+#[test]
+fn a_picture_without_its_end_mark_is_waited_for() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", &PNG[..12]);
+    fixture.put("chart.yaml", b"blank: x");
+    fixture.after(Duration::ZERO);
+    assert!(fixture.ready(SECOND * 500).is_empty(), "somebody may still be writing it");
+    assert_eq!(fixture.ready(SECOND * 100).len(), 1, "it is taken in the end, and refused as truncated");
+}
+
+#[test]
+fn hidden_temporary_and_unknown_files_are_left_alone() {
+    let mut fixture = inbox();
+    for name in [".chart.png", "chart.png.part", "~$chart.png", "Thumbs.db", "notes.txt", ".claimed/x-123456/a.png"] {
+        fixture.put(name, PNG);
+    }
+    std::os::unix::fs::symlink("/etc/passwd", fixture.folder.path().join("link.png")).unwrap();
+    fixture.after(Duration::ZERO);
+    let look = fixture.after(SECOND * 700);
+    assert!(look.ready.is_empty() && look.waiting == 0, "{look:?}");
+}
+
+#[test]
+fn a_missing_inbox_is_said_and_no_panic() {
+    let mut fixture = inbox();
+    fs::remove_dir(fixture.folder.path()).unwrap();
+    assert!(fixture.inbox.look(fixture.now).is_err(), "the caller waits for it");
+}

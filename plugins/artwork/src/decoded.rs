@@ -47,7 +47,8 @@ impl Decoded {
             Word::Srgb | Word::Silent if channels == Channels::Cmyk => return Err(nameless_ink()),
             Word::Srgb => Source::Srgb { said: true },
             Word::Silent => {
-                notices.push("The artwork does not say what its colours mean; they are taken as sRGB.".into());
+                notices
+                    .push("The artwork does not say what its colours mean; they are taken as sRGB.".into());
                 Source::Srgb { said: false }
             }
         };

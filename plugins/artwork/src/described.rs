@@ -51,7 +51,9 @@ impl Primaries {
     fn sound(self) -> bool {
         let [_, r, g, b] = self.0;
         let area = ((g[0] - r[0]) * (b[1] - r[1]) - (b[0] - r[0]) * (g[1] - r[1])).abs();
-        area > 0.001 && self.0.iter().flatten().all(|part| part.is_finite()) && self.0[0].iter().all(|part| *part > 0.0)
+        area > 0.001
+            && self.0.iter().flatten().all(|part| part.is_finite())
+            && self.0[0].iter().all(|part| *part > 0.0)
     }
 }
 

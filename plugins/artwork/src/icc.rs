@@ -37,7 +37,9 @@ pub(crate) fn checked(bytes: Vec<u8>, channels: Channels, limits: &Limits) -> Re
 /// The refusal of a file whose profile is there but of no use.
 pub(crate) fn unreadable(why: &str) -> Fault {
     Fault::artwork(
-        format!("The colour profile inside the file is unreadable: {why}. Its colours would have to be guessed."),
+        format!(
+            "The colour profile inside the file is unreadable: {why}. Its colours would have to be guessed."
+        ),
         "Save the picture again with a working profile embedded, or convert it to sRGB and save it without one.",
     )
 }
@@ -53,11 +55,11 @@ fn misfit(space: &[u8; 4], wanted: &[u8; 4]) -> Fault {
 /// Whether the engine can make colours of it: the transformation is built and thrown away.
 fn usable(profile: &Profile, pixels: PixelFormat) -> Option<()> {
     let srgb = Profile::new_srgb();
-    Transform::<u8, u16>::new_flags(
+    Transform::<u8, u8>::new_flags(
         profile,
         pixels,
         &srgb,
-        PixelFormat::RGB_16,
+        PixelFormat::RGB_8,
         Intent::RelativeColorimetric,
         Flags::NO_OPTIMIZE,
     )

@@ -6,13 +6,13 @@
 //! bare blank, in the encoded values; the file's own orientation is applied. Gray stays gray, CMYK stays CMYK,
 //! 16 bits stay 16 bits.
 //!
-//! The meaning of the colours ([`contract::colour::Source`]) is either known (an embedded profile that
+//! The meaning of the colours ([`Source`]) is either known (an embedded profile that
 //! parses and fits the pixels, a description in the file, or sRGB), or the file is refused: a colour that has
 //! to be guessed costs a blank. A file that says nothing at all is taken as sRGB, and the notes say so.
 //!
 //! Pictures that fit into [`Limits::memory`] are decoded into memory. Larger ones stream row by row into an
 //! unlinked file in [`Limits::scratch`] and are read back where a window is asked for; formats that can only be decoded as a
-//! whole (JPEG, WebP, interlaced PNG) are refused instead, with the figure.
+//! whole (JPEG, TIFF, WebP, interlaced PNG) are refused instead, with the figure.
 
 mod complete;
 mod decoded;
@@ -91,7 +91,10 @@ pub fn open(path: &Path, limits: &Limits) -> Result<Opened, Fault> {
 fn open_named(path: &Path, name: &str, limits: &Limits) -> Result<Opened, Fault> {
     let described = std::fs::metadata(path).map_err(faults::unreadable)?;
     if !described.is_file() {
-        return Err(Fault::artwork("This is not a regular file.", "Save the picture itself into the folder."));
+        return Err(Fault::artwork(
+            "This is not a regular file.",
+            "Save the picture itself into the folder.",
+        ));
     }
     if described.len() == 0 {
         return Err(Fault::artwork("The file is empty.", "Save the picture again."));

@@ -6,7 +6,7 @@ use std::io::{BufWriter, Write};
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Depth, Format, Pixels};
-use crate::{Limits, faults};
+use crate::Limits;
 
 /// One row of the picture, to be written.
 #[derive(Debug)]
@@ -57,8 +57,9 @@ impl Sink {
 
     /// For a picture known to fit into memory.
     pub(crate) fn in_memory(size: Pixels, format: Format) -> Result<Self, Fault> {
-        let samples =
-            num::index(size.width).saturating_mul(num::index(size.height)).saturating_mul(format.channels.count());
+        let samples = num::index(size.width)
+            .saturating_mul(num::index(size.height))
+            .saturating_mul(format.channels.count());
         let rows = match format.depth {
             Depth::Eight => Rows::Eight(room(samples)?),
             Depth::Sixteen => Rows::Sixteen(room(samples)?),

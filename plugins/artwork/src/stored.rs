@@ -195,7 +195,7 @@ fn reduced<T: crate::reduce::Averaged>(
 }
 
 /// The rows of a window inside rows of a picture of size `whole`.
-fn part_of<T>(rows: &[T], whole: Pixels, window: Window, samples: usize) -> impl Fn(usize) -> &[T] {
+fn part_of<'a, T>(rows: &'a [T], whole: Pixels, window: Window, samples: usize) -> impl Fn(usize) -> &'a [T] {
     let stride = num::index(whole.width) * samples;
     let across = num::index(window.width) * samples;
     let first = num::index(window.y) * stride + num::index(window.x) * samples;

@@ -42,8 +42,7 @@ impl Turn {
 
     /// The stored window of an upright one that lies inside the picture of the stored size `whole`.
     pub(crate) fn stored(self, want: Window, whole: Pixels) -> Window {
-        let mut window =
-            if self.swap { Window::new(want.y, want.x, want.height, want.width) } else { want };
+        let mut window = if self.swap { Window::new(want.y, want.x, want.height, want.width) } else { want };
         if self.flip_x {
             window.x = whole.width.saturating_sub(window.x + window.width);
         }

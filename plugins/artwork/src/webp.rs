@@ -52,7 +52,10 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
     decoder.set_memory_limit(usize::try_from(limits.memory).unwrap_or(usize::MAX));
     let mut notices = Vec::new();
     if decoder.is_animated() {
-        notices.push(format!("The artwork is an animation of {} frames; the first is used.", decoder.num_frames()));
+        notices.push(format!(
+            "The artwork is an animation of {} frames; the first is used.",
+            decoder.num_frames()
+        ));
     }
     let rows = pixels(&mut decoder, size)?;
     Ok(Decoded { rows, turn: Turn::from_code(orientation), word, notices })

@@ -77,7 +77,9 @@ fn colour(scan: &Scan<'_>) -> Result<(Word, u16, Vec<String>), Fault> {
             exif::Colour::Srgb => Word::Srgb,
             exif::Colour::Silent => Word::Silent,
             exif::Colour::Uncalibrated => {
-                notices.push("The camera data in the artwork says that it is not sRGB, but not what it is.".into());
+                notices.push(
+                    "The camera data in the artwork says that it is not sRGB, but not what it is.".into(),
+                );
                 Word::Silent
             }
         },

@@ -94,7 +94,10 @@ impl<'a> Scan<'a> {
         let Some(&first) = pieces.first() else { return Ok(None) };
         pieces.sort_by_key(|piece| piece.number);
         let ordered = pieces.iter().zip(1..=u8::MAX).all(|(piece, number)| piece.number == number);
-        if !ordered || pieces.iter().any(|piece| piece.of != first.of) || pieces.len() != usize::from(first.of) {
+        if !ordered
+            || pieces.iter().any(|piece| piece.of != first.of)
+            || pieces.len() != usize::from(first.of)
+        {
             return Err("pieces of it are missing or doubled");
         }
         Ok(Some(pieces.iter().flat_map(|piece| piece.bytes).copied().collect()))
@@ -121,8 +124,11 @@ fn segment(rest: &[u8]) -> Option<(&[u8], &[u8])> {
 
 fn frame(marker: u8, segment: &[u8]) -> Option<Frame> {
     let [precision, h1, h0, w1, w0, count, components @ ..] = segment else { return None };
-    let components: Vec<u8> =
-        components.chunks_exact(3).take(usize::from(*count)).filter_map(|part| part.first().copied()).collect();
+    let components: Vec<u8> = components
+        .chunks_exact(3)
+        .take(usize::from(*count))
+        .filter_map(|part| part.first().copied())
+        .collect();
     (components.len() == usize::from(*count)).then(|| Frame {
         precision: *precision,
         width: u16::from_be_bytes([*w1, *w0]),

@@ -132,7 +132,10 @@ fn animation(reader: &Rows) -> Result<Vec<String>, Fault> {
     }
     Ok(match info.animation_control {
         Some(animation) if animation.num_frames > 1 => {
-            vec![format!("The artwork is an animation of {} frames; the first is used.", animation.num_frames)]
+            vec![format!(
+                "The artwork is an animation of {} frames; the first is used.",
+                animation.num_frames
+            )]
         }
         _ => Vec::new(),
     })
@@ -147,7 +150,8 @@ fn word(info: &Info<'_>, profile: bool, channels: Channels) -> Result<Word, Faul
     }
     if profile {
         let bytes = info.icc_profile.as_deref();
-        let bytes = bytes.ok_or_else(|| icc::unreadable("it is damaged, packed wrongly, or far too large"))?;
+        let bytes =
+            bytes.ok_or_else(|| icc::unreadable("it is damaged, packed wrongly, or far too large"))?;
         return Ok(Word::Profile(bytes.to_vec()));
     }
     if info.srgb.is_some() {
@@ -155,7 +159,8 @@ fn word(info: &Info<'_>, profile: bool, channels: Channels) -> Result<Word, Faul
     }
     let gamma = info.gama_chunk.map(|gamma| f64::from(gamma.into_value()));
     let primaries = info.chrm_chunk.map(|chroma| {
-        let point = |(x, y): (png::ScaledFloat, png::ScaledFloat)| [x.into_value().into(), y.into_value().into()];
+        let point =
+            |(x, y): (png::ScaledFloat, png::ScaledFloat)| [x.into_value().into(), y.into_value().into()];
         Primaries([point(chroma.white), point(chroma.red), point(chroma.green), point(chroma.blue)])
     });
     let like_srgb = primaries.is_none_or(|primaries| primaries.near(SRGB));
@@ -170,7 +175,9 @@ fn word(info: &Info<'_>, profile: bool, channels: Channels) -> Result<Word, Faul
     };
     let name = gamma.map_or_else(
         || "primaries of the file".to_owned(),
-        |gamma| format!("gamma {:.2}{}", 1.0 / gamma, if like_srgb { "" } else { " and primaries of the file" }),
+        |gamma| {
+            format!("gamma {:.2}{}", 1.0 / gamma, if like_srgb { "" } else { " and primaries of the file" })
+        },
     );
     described::build(&name, primaries.unwrap_or(SRGB), curve, channels).map(Word::Described)
 }

@@ -23,8 +23,6 @@ pub(crate) enum Block {
     Heading(String),
     /// Sentences that must not be overlooked.
     Warnings(Vec<String>),
-    /// Sentences.
-    Prose(String),
     /// Things to do in this order.
     Steps(Vec<String>),
     /// Things to know in any order.
@@ -32,7 +30,7 @@ pub(crate) enum Block {
     /// Rows under heads.
     Table(Table),
     /// A drawing with facts beside it.
-    Figure(Figure),
+    Figure(Box<Figure>),
     /// Fields to fill in by hand.
     Form(Vec<String>),
 }

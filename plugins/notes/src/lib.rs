@@ -1,16 +1,14 @@
 //! `notes`: what the maker needs beside the sheets, to read at the table: `notes.pdf` with drawings, and `notes.txt`
 //! with the same content in words, for screen readers and phones.
 //!
-//! The layout becomes a list of blocks ([`content`], with the reasoning about the lay-up in [`plan`] and every
-//! sentence in [`words`], so that a translation is one file). The two forms show the same blocks: [`flow`] and [`paint`]
-//! set them on pages, [`maps`] draws the figures, [`text`] writes them out. Drawings of paper are in paper space, drawings
-//! of the blank in face space, and both say so.
+//! The layout becomes a list of blocks (`content`, with the reasoning about the lay-up in `plan` and every standing
+//! sentence in `words`). The two forms show the same blocks: `flow` sets them on pages with the drawings of `maps`,
+//! `text` writes them out. Drawings of paper are in paper space, drawings of the blank in face space, and both say so.
 
 mod blocks;
 mod content;
 mod flow;
 mod maps;
-mod paint;
 mod plan;
 mod text;
 mod tidy;
@@ -29,7 +27,7 @@ pub const ENTRY: WriterEntry = WriterEntry {
     name: "notes",
     about: "writes notes.pdf and notes.txt: how to cut, join, place and press",
     needs: &[Fact::Design, Fact::Panels],
-    example: "",
+    example: "notes",
     parse,
 };
 
@@ -67,6 +65,3 @@ impl Writer for Notes {
         })
     }
 }
-
-#[cfg(test)]
-mod tests;

@@ -87,7 +87,9 @@ fn from_beneath(beneath: &BTreeMap<u32, Vec<u32>>) -> Vec<u32> {
     let mut order = Vec::new();
     while let Some(greatest) = left.last().copied() {
         let free = |number: &&u32| {
-            beneath.get(number).is_none_or(|below| below.iter().all(|one| one == *number || !left.contains(one)))
+            beneath
+                .get(number)
+                .is_none_or(|below| below.iter().all(|one| one == *number || !left.contains(one)))
         };
         let next = left.iter().rev().find(free).copied().unwrap_or(greatest);
         left.remove(&next);
@@ -142,8 +144,7 @@ pub(crate) fn seam_lines(layout: &Layout, lay_up: &LayUp) -> Vec<SeamLine> {
     let mut lines: BTreeMap<(bool, Length), Vec<[u32; 2]>> = BTreeMap::new();
     for seam in &lay_up.seams {
         let [from, to] = seam.line;
-        let face =
-            Rect::from_edges(from.x.min(to.x), from.y.min(to.y), from.x.max(to.x), from.y.max(to.y));
+        let face = Rect::from_edges(from.x.min(to.x), from.y.min(to.y), from.x.max(to.x), from.y.max(to.y));
         let place = on_blank(layout, &layout.way().to_paper(&face));
         let level = place.width > place.height;
         lines.entry((level, if level { place.y } else { place.x })).or_default().push(seam.between);

@@ -1,0 +1,295 @@
+//! Blocks set one under the other on as many pages as they need.
+
+use seamwright_contract::{Length, Page, Point, Rect};
+use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
+
+use crate::blocks::{Block, Content, Fact, Figure, Table};
+use crate::{maps, tidy, words};
+
+const fn points(tenths: i64) -> Length {
+    Length::from_um(tenths * 2_540 / 72)
+}
+
+const MARGIN: Length = Length::from_mm(15);
+const BODY: Length = points(100);
+const HEADING: Length = points(130);
+const TITLE: Length = points(170);
+const SMALL: Length = points(85);
+const INDENT: Length = Length::from_mm(6);
+/// The tallest drawing, and the room a heading wants under it on its page.
+const DRAWING: Length = Length::from_mm(74);
+const UNDER_HEADING: Length = Length::from_mm(28);
+const RULE: Length = Length::from_um(250);
+
+/// All pages.
+pub(crate) fn pages(content: &Content) -> Vec<Canvas> {
+    let mut flow = Flow { content, pages: Vec::new(), y: Length::ZERO };
+    flow.new_page();
+    for block in &content.blocks {
+        flow.block(block);
+    }
+    flow.number_pages();
+    flow.pages
+}
+
+struct Flow<'a> {
+    content: &'a Content,
+    pages: Vec<Canvas>,
+    /// The top of what comes next.
+    y: Length,
+}
+
+impl Flow<'_> {
+    fn width(&self) -> Length {
+        self.content.paper.width - MARGIN * 2
+    }
+
+    fn bottom(&self) -> Length {
+        self.content.paper.height - MARGIN - Length::from_mm(5)
+    }
+
+    fn new_page(&mut self) {
+        let mut canvas = Canvas::new(self.content.paper);
+        self.y = MARGIN;
+        let size = if self.pages.is_empty() { TITLE } else { BODY };
+        let title = format!("{} {}", words::TITLE, self.content.job);
+        for line in tidy::wrap(Style::Bold, size, &title, self.width(), 2) {
+            self.y += size;
+            canvas.text(Point::new(MARGIN, self.y), size, Style::Bold, Align::Left, line);
+            self.y += size.share(0.35);
+        }
+        self.y += Length::from_mm(1);
+        let end = self.content.paper.width - MARGIN;
+        canvas.line(Point::new(MARGIN, self.y), Point::new(end, self.y), Pen::black(RULE));
+        self.y += Length::from_mm(4);
+        self.pages.push(canvas);
+    }
+
+    fn need(&mut self, height: Length) {
+        if self.y + height > self.bottom() {
+            self.new_page();
+        }
+    }
+
+    fn page(&mut self) -> Option<&mut Canvas> {
+        self.pages.last_mut()
+    }
+
+    /// Text broken to a width from `x`, kept together; `y` moves below it.
+    fn paragraph(&mut self, x: Length, width: Length, size: Length, style: Style, text: &str) {
+        let lines = tidy::wrap(style, size, text, width, 12);
+        let leading = Canvas::leading(size);
+        self.need(lines.iter().map(|_| leading).sum());
+        for line in lines {
+            let at = Point::new(x, self.y + size);
+            if let Some(page) = self.page() {
+                page.text(at, size, style, Align::Left, line);
+            }
+            self.y += leading;
+        }
+    }
+
+    /// A paragraph with something before it, which stands on its first line.
+    fn marked(&mut self, mark: &str, style: Style, text: &str) {
+        let width = self.width() - INDENT;
+        let lines = tidy::wrap(style, BODY, text, width, 12);
+        self.need(lines.iter().map(|_| Canvas::leading(BODY)).sum());
+        let at = Point::new(MARGIN, self.y + BODY);
+        if let Some(page) = self.page() {
+            page.text(at, BODY, Style::Bold, Align::Left, mark);
+        }
+        self.paragraph(MARGIN + INDENT, width, BODY, style, text);
+    }
+
+    fn block(&mut self, block: &Block) {
+        match block {
+            Block::Heading(text) => {
+                self.need(HEADING + UNDER_HEADING);
+                self.y += Length::from_mm(2);
+                self.paragraph(MARGIN, self.width(), HEADING, Style::Bold, text);
+                self.y += Length::from_mm(1);
+            }
+            Block::Warnings(warnings) => self.warnings(warnings),
+            Block::Steps(steps) => {
+                for (n, step) in (1..).zip(steps) {
+                    self.marked(&format!("{n}."), Style::Regular, step);
+                }
+            }
+            Block::Points(points) => points.iter().for_each(|point| self.marked("-", Style::Regular, point)),
+            Block::Table(table) => self.table(table),
+            Block::Figure(figure) => self.figure(figure),
+            Block::Form(fields) => self.form(fields),
+        }
+        self.y += Length::from_mm(2);
+    }
+
+    fn warnings(&mut self, warnings: &[String]) {
+        for warning in warnings {
+            let top = self.y;
+            let pages = self.pages.len();
+            self.marked("!", Style::Bold, warning);
+            let (top, bottom) =
+                (if self.pages.len() == pages { top } else { self.y }, self.y + Length::from_um(600));
+            let width = self.width();
+            if bottom > top
+                && let Some(page) = self.page()
+            {
+                let bar = Rect::new(MARGIN - Length::from_mm(3), top, Length::from_um(1_200), bottom - top);
+                page.fill(Path::rectangle(&bar), 0);
+                let end = Point::new(MARGIN + width, bottom);
+                page.line(Point::new(MARGIN, bottom), end, Pen { shade: 150, ..Pen::black(RULE) });
+            }
+            self.y += Length::from_mm(1);
+        }
+    }
+
+    fn table(&mut self, table: &Table) {
+        let widths = columns(table, self.width());
+        self.row(&table.heads, &widths, Style::Bold);
+        for row in &table.rows {
+            self.row(row, &widths, Style::Regular);
+        }
+    }
+
+    fn row(&mut self, cells: &[String], widths: &[Length], style: Style) {
+        let gap = Length::from_mm(3);
+        let wrapped: Vec<Vec<String>> = cells
+            .iter()
+            .zip(widths)
+            .map(|(cell, width)| tidy::wrap(style, BODY, cell, *width - gap, 6))
+            .collect();
+        let leading = Canvas::leading(BODY);
+        let height: Length = (0..wrapped.iter().map(Vec::len).max().unwrap_or(1)).map(|_| leading).sum();
+        self.need(height + Length::from_mm(1));
+        let (top, width) = (self.y, self.width());
+        let Some(page) = self.page() else { return };
+        let mut x = MARGIN;
+        for (lines, width) in wrapped.iter().zip(widths) {
+            let mut y = top + BODY;
+            for line in lines {
+                page.text(Point::new(x, y), BODY, style, Align::Left, line.clone());
+                y += leading;
+            }
+            x += *width;
+        }
+        let under = top + height;
+        page.line(
+            Point::new(MARGIN, under),
+            Point::new(MARGIN + width, under),
+            Pen { shade: 170, ..Pen::black(RULE) },
+        );
+        self.y = under + Length::from_um(700);
+    }
+
+    fn figure(&mut self, figure: &Figure) {
+        let caption = Canvas::leading(SMALL) * 2;
+        let half = self.width() * 11 / 20;
+        let facts = self.width() - half - Length::from_mm(6);
+        let height = DRAWING.max(facts_height(&figure.facts, facts));
+        self.need(height + caption);
+        let top = self.y;
+        let room = Rect::new(MARGIN, top, half, DRAWING);
+        let mut under = top;
+        if let (Some(drawing), Some(page)) = (&figure.drawing, self.page()) {
+            under = maps::draw(drawing, &room, page) + Length::from_mm(1);
+            for line in tidy::wrap(Style::Regular, SMALL, &figure.caption, half, 2) {
+                under += SMALL;
+                page.text(Point::new(MARGIN, under), SMALL, Style::Regular, Align::Left, line);
+                under += SMALL.share(0.3);
+            }
+        }
+        let x = if figure.drawing.is_some() { MARGIN + half + Length::from_mm(6) } else { MARGIN };
+        self.facts(&figure.facts, x, facts);
+        self.y = self.y.max(under);
+    }
+
+    fn facts(&mut self, facts: &[Fact], x: Length, width: Length) {
+        let (names, values) = fact_columns(facts, width);
+        for fact in facts {
+            let mut y = self.y + BODY;
+            let lines = tidy::wrap(Style::Regular, BODY, &fact.value, values, 6);
+            let name = tidy::wrap(Style::Bold, BODY, &fact.name, names, 3);
+            let rows = lines.len().max(name.len()).max(1);
+            if let Some(page) = self.pages.last_mut() {
+                for row in 0..rows {
+                    if let Some(line) = name.get(row) {
+                        page.text(Point::new(x, y), BODY, Style::Bold, Align::Left, line.clone());
+                    }
+                    if let Some(line) = lines.get(row) {
+                        page.text(
+                            Point::new(x + names + Length::from_mm(2), y),
+                            BODY,
+                            Style::Regular,
+                            Align::Left,
+                            line.clone(),
+                        );
+                    }
+                    y += Canvas::leading(BODY);
+                }
+            }
+            self.y = y - BODY + Length::from_um(400);
+        }
+    }
+
+    fn form(&mut self, fields: &[String]) {
+        let height = Length::from_mm(10);
+        self.need(height * i64::try_from(fields.len()).unwrap_or(1));
+        let end = MARGIN + self.width();
+        for field in fields {
+            let base = self.y + Length::from_mm(7);
+            let start = MARGIN + Style::Regular.width(BODY, field) + Length::from_mm(3);
+            if let Some(page) = self.page() {
+                page.text(Point::new(MARGIN, base), BODY, Style::Regular, Align::Left, field.clone());
+                page.line(Point::new(start, base), Point::new(end, base), Pen::black(RULE));
+            }
+            self.y += height;
+        }
+    }
+
+    fn number_pages(&mut self) {
+        let all = self.pages.len();
+        let at: Point<Page> =
+            Point::new(self.content.paper.width - MARGIN, self.content.paper.height - MARGIN);
+        for (n, page) in (1..).zip(&mut self.pages) {
+            page.text(at, SMALL, Style::Regular, Align::Right, format!("page {n} of {all}"));
+        }
+    }
+}
+
+/// Each column as wide as its widest cell wants, shrunk alike where the page is narrower.
+fn columns(table: &Table, width: Length) -> Vec<Length> {
+    let gap = Length::from_mm(4);
+    let wanted: Vec<Length> = (0..table.heads.len())
+        .map(|column| {
+            let head = table.heads.get(column).map_or(Length::ZERO, |head| Style::Bold.width(BODY, head));
+            let cells = table
+                .rows
+                .iter()
+                .filter_map(|row| row.get(column))
+                .map(|cell| Style::Regular.width(BODY, cell));
+            cells.fold(head, Length::max) + gap
+        })
+        .collect();
+    let all: Length = wanted.iter().copied().sum();
+    let share = if all > width { width.mm() / all.mm() } else { 1.0 };
+    wanted.into_iter().map(|column| column.share(share)).collect()
+}
+
+/// Widths for names and values of facts.
+fn fact_columns(facts: &[Fact], width: Length) -> (Length, Length) {
+    let widest = facts.iter().map(|fact| Style::Bold.width(BODY, &fact.name)).max().unwrap_or_default();
+    let names = widest.min(width * 2 / 5);
+    (names, width - names - Length::from_mm(2))
+}
+
+fn facts_height(facts: &[Fact], width: Length) -> Length {
+    let (names, values) = fact_columns(facts, width);
+    facts
+        .iter()
+        .map(|fact| {
+            let rows = tidy::wrap(Style::Regular, BODY, &fact.value, values, 6).len();
+            let rows = rows.max(tidy::wrap(Style::Bold, BODY, &fact.name, names, 3).len()).max(1);
+            (0..rows).map(|_| Canvas::leading(BODY)).sum::<Length>() + Length::from_um(400)
+        })
+        .sum()
+}

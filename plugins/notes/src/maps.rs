@@ -1,0 +1,217 @@
+//! The drawings: the lay-up ink side up, the blank face up, the places of the plate.
+
+use seamwright_contract::catalogue::Shape;
+use seamwright_contract::layout::Edge;
+use seamwright_contract::{Length, Page, Point, Rect, Size};
+use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
+
+use crate::blocks::{BlankMap, Drawing, PanelMap, PressMap};
+use crate::words;
+
+const HAIR: Length = Length::from_um(180);
+const LINE: Length = Length::from_um(350);
+const THICK: Length = Length::from_um(1_300);
+const SMALL: Length = Length::from_um(2_900);
+const DASH: Length = Length::from_um(1_500);
+const GRAY: u8 = 150;
+
+/// From lengths of the thing drawn to lengths on the page.
+struct Scale {
+    factor: f64,
+    from: (Length, Length),
+    to: Point<Page>,
+}
+
+impl Scale {
+    /// So that a rectangle of the thing fills a box as far as its proportions allow, centred across.
+    fn fitting<S: Copy>(thing: &Rect<S>, room: &Rect<Page>) -> Self {
+        let factor = (room.width.mm() / thing.width.mm().max(0.001))
+            .min(room.height.mm() / thing.height.mm().max(0.001));
+        let left = room.x + (room.width - thing.width.share(factor)).half();
+        Self { factor, from: (thing.x, thing.y), to: Point::new(left, room.y) }
+    }
+
+    fn rect<S: Copy>(&self, rect: &Rect<S>) -> Rect<Page> {
+        Rect::new(
+            self.to.x + (rect.x - self.from.0).share(self.factor),
+            self.to.y + (rect.y - self.from.1).share(self.factor),
+            rect.width.share(self.factor),
+            rect.height.share(self.factor),
+        )
+    }
+}
+
+/// Draws into a box and returns the lowest line used.
+pub(crate) fn draw(drawing: &Drawing, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
+    match drawing {
+        Drawing::Thumbnail(band) => {
+            let size = band.size();
+            let thing: Rect<Page> = Rect::of_size(Size::new(
+                Length::from_mm(size.width.into()),
+                Length::from_mm(size.height.into()),
+            ));
+            let at = Scale::fitting(&thing, room).rect(&thing);
+            canvas.items.push(seamwright_drawing::Item::Image(at, band.clone()));
+            canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
+            at.bottom()
+        }
+        Drawing::Panels(map) => panels(map, room, canvas),
+        Drawing::Blank(map) => blank(map, room, canvas),
+        Drawing::Press(map) => press(map, room, canvas),
+    }
+}
+
+fn shaded(weight: Length) -> Pen {
+    Pen { weight, shade: GRAY, dash: None }
+}
+
+fn dashed(weight: Length) -> Pen {
+    Pen { weight, shade: GRAY, dash: Some(DASH) }
+}
+
+/// A number in the middle of a box, as large as the box allows within reason.
+fn number(number: u32, at: &Rect<Page>, largest: i64, canvas: &mut Canvas) {
+    let text = number.to_string();
+    let mut size = Length::from_mm(largest).min(at.height.share(0.6)).max(SMALL);
+    while size > SMALL && Style::Bold.width(size, &text) > at.width.share(0.8) {
+        size = size.share(0.9).max(SMALL);
+    }
+    let middle =
+        Point::new(at.x + at.width.half(), at.y + at.height.half() + Style::Bold.cap_height(size).half());
+    canvas.text(middle, size, Style::Bold, Align::Centre, text);
+}
+
+fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
+    let head = Length::from_mm(7);
+    let inner = Rect::new(room.x, room.y + head, room.width, room.height - head);
+    let scale = Scale::fitting(&map.paper, &inner);
+    let middle = room.x + room.width.half();
+    let (tip, wing) = (room.y, Length::from_um(1_600));
+    let arrow = [(middle, tip), (middle + wing, tip + wing), (middle - wing, tip + wing)]
+        .map(|(x, y)| Point::new(x, y));
+    if let Some(path) = Path::through(&arrow, true) {
+        canvas.fill(path, 0);
+    }
+    canvas.text(
+        Point::new(middle, room.y + Length::from_um(5_200)),
+        SMALL,
+        Style::Regular,
+        Align::Centre,
+        words::TOP,
+    );
+    let paper = scale.rect(&map.paper);
+    canvas.stroke(Path::rectangle(&paper), dashed(HAIR));
+    for cell in &map.cells {
+        let at = scale.rect(&cell.cell);
+        canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
+        for edge in &cell.trim {
+            thick(*edge, &at, canvas);
+        }
+        number(cell.number, &at, 9, canvas);
+    }
+    paper.bottom()
+}
+
+/// A cut edge, drawn thick just inside its panel.
+fn thick(edge: Edge, at: &Rect<Page>, canvas: &mut Canvas) {
+    let inside = THICK.half() + HAIR.half();
+    let (l, t, r, b) = (at.x + inside, at.y + inside, at.right() - inside, at.bottom() - inside);
+    let (from, to) = match edge {
+        Edge::Left => ((l, at.y), (l, at.bottom())),
+        Edge::Right => ((r, at.y), (r, at.bottom())),
+        Edge::Top => ((at.x, t), (at.right(), t)),
+        Edge::Bottom => ((at.x, b), (at.right(), b)),
+    };
+    canvas.line(Point::new(from.0, from.1), Point::new(to.0, to.1), Pen::black(THICK));
+}
+
+fn outline(shape: Shape, at: &Rect<Page>, factor: f64) -> Path {
+    match shape {
+        Shape::Rectangle => Path::rectangle(at),
+        Shape::Rounded(radius) => Path::rounded(at, Size::new(radius.share(factor), radius.share(factor))),
+        Shape::Oval | Shape::Round => Path::rounded(at, Size::new(at.width.half(), at.height.half())),
+        Shape::HalfMoon => Path::half_moon(at),
+    }
+}
+
+/// The smallest rectangle that holds two.
+fn around<S: Copy>(one: &Rect<S>, other: &Rect<S>) -> Rect<S> {
+    Rect::from_edges(
+        one.x.min(other.x),
+        one.y.min(other.y),
+        one.right().max(other.right()),
+        one.bottom().max(other.bottom()),
+    )
+}
+
+fn blank(map: &BlankMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
+    let label = Length::from_mm(5);
+    let wide = [&map.gaps.left, &map.gaps.right]
+        .map(|gap| Style::Regular.width(SMALL, gap))
+        .into_iter()
+        .max()
+        .unwrap_or_default()
+        + Length::from_mm(2);
+    let inner = Rect::new(room.x + wide, room.y + label, room.width - wide * 2, room.height - label * 2);
+    let whole = around(&Rect::of_size(map.blank), &map.design);
+    let scale = Scale::fitting(&whole, &inner);
+    let at = scale.rect(&Rect::<seamwright_contract::OnBlank>::of_size(map.blank));
+    for (panel, cell) in &map.cells {
+        let cell = scale.rect(cell);
+        canvas.stroke(Path::rectangle(&cell), shaded(HAIR));
+        number(*panel, &cell, 5, canvas);
+    }
+    canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(LINE));
+    canvas.stroke(Path::rectangle(&scale.rect(&map.design)), Pen { dash: Some(DASH), ..Pen::black(HAIR) });
+    let frame = scale.rect(&whole);
+    let (middle_x, middle_y) = (at.x + at.width.half(), at.y + at.height.half());
+    let tick = Length::from_mm(3);
+    canvas.line(Point::new(middle_x, at.y), Point::new(middle_x, at.y + tick), Pen::black(LINE));
+    canvas.line(
+        Point::new(middle_x, at.bottom() - tick),
+        Point::new(middle_x, at.bottom()),
+        Pen::black(LINE),
+    );
+    canvas.line(Point::new(at.x, middle_y), Point::new(at.x + tick, middle_y), Pen::black(LINE));
+    canvas.line(Point::new(at.right() - tick, middle_y), Point::new(at.right(), middle_y), Pen::black(LINE));
+    let near = Length::from_um(1_300);
+    let below = frame.bottom() + Style::Regular.cap_height(SMALL) + near;
+    canvas.text(
+        Point::new(middle_x, frame.y - near),
+        SMALL,
+        Style::Regular,
+        Align::Centre,
+        map.gaps.top.clone(),
+    );
+    canvas.text(Point::new(middle_x, below), SMALL, Style::Regular, Align::Centre, map.gaps.bottom.clone());
+    canvas.text(
+        Point::new(frame.x - near, middle_y),
+        SMALL,
+        Style::Regular,
+        Align::Right,
+        map.gaps.left.clone(),
+    );
+    canvas.text(
+        Point::new(frame.right() + near, middle_y),
+        SMALL,
+        Style::Regular,
+        Align::Left,
+        map.gaps.right.clone(),
+    );
+    below
+}
+
+fn press(map: &PressMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
+    let whole = map.plates.iter().fold(Rect::of_size(map.blank), |whole, (_, plate)| around(&whole, plate));
+    let scale = Scale::fitting(&whole, room);
+    let at = scale.rect(&Rect::<seamwright_contract::OnBlank>::of_size(map.blank));
+    canvas.stroke(Path::rectangle(&scale.rect(&map.design)), Pen { dash: Some(DASH), ..Pen::black(HAIR) });
+    for (_, plate) in &map.plates {
+        canvas.stroke(Path::rectangle(&scale.rect(plate)), shaded(HAIR));
+    }
+    canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(LINE));
+    for (place, plate) in &map.plates {
+        number(*place, &scale.rect(plate), 6, canvas);
+    }
+    scale.rect(&whole).bottom()
+}

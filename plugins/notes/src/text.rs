@@ -1,0 +1,50 @@
+//! The notes in words alone, for screen readers and phones.
+
+use crate::blocks::{Block, Content, Figure};
+use crate::words;
+
+/// The whole text.
+pub(crate) fn of(content: &Content) -> String {
+    let mut text = format!("{} {}\n", words::TITLE, content.job);
+    for block in &content.blocks {
+        write(block, &mut text);
+    }
+    text
+}
+
+fn write(block: &Block, text: &mut String) {
+    let mut line = |line: String| {
+        text.push_str(&line);
+        text.push('\n');
+    };
+    match block {
+        Block::Heading(heading) => {
+            line(String::new());
+            line(heading.to_uppercase());
+        }
+        Block::Warnings(warnings) => warnings.iter().for_each(|warning| line(format!("WARNING: {warning}"))),
+        Block::Steps(steps) => (1..).zip(steps).for_each(|(n, step)| line(format!("{n}. {step}"))),
+        Block::Points(points) => points.iter().for_each(|point| line(format!("- {point}"))),
+        Block::Table(table) => {
+            for row in &table.rows {
+                let cells: Vec<String> =
+                    table.heads.iter().zip(row).map(|(head, cell)| format!("{head}: {cell}")).collect();
+                line(cells.join("; "));
+            }
+        }
+        Block::Figure(figure) => self::figure(figure).into_iter().for_each(line),
+        Block::Form(fields) => fields.iter().for_each(|field| line(format!("{field}: ____________________"))),
+    }
+}
+
+fn figure(figure: &Figure) -> Vec<String> {
+    let facts = figure.facts.iter().map(|fact| {
+        if fact.name.is_empty() {
+            format!("  {}", fact.value)
+        } else {
+            format!("{}: {}", fact.name, fact.value)
+        }
+    });
+    let caption = if figure.words.is_empty() { None } else { Some(figure.caption.clone()) };
+    caption.into_iter().chain(figure.words.iter().cloned()).chain(facts).collect()
+}

@@ -83,7 +83,10 @@ pub fn main() -> ExitCode {
 }
 
 fn start_log(log: Log) {
-    let lines = tracing_subscriber::fmt().with_writer(io::stderr).with_target(false).with_max_level(tracing::Level::INFO);
+    let lines = tracing_subscriber::fmt()
+        .with_writer(io::stderr)
+        .with_target(false)
+        .with_max_level(tracing::Level::INFO);
     match log {
         Log::Text => lines.with_ansi(false).init(),
         Log::Json => lines.json().init(),
@@ -103,7 +106,9 @@ fn list(mistakes: &[Diagnosis]) {
 
 fn serve(arguments: &Arguments, config: Option<&Path>, until: Until) -> u8 {
     match config::load(config) {
-        Ok(loaded) => run(arguments, config, loaded, until).map_or_else(|code| code, |tally| code(tally, until)),
+        Ok(loaded) => {
+            run(arguments, config, loaded, until).map_or_else(|code| code, |tally| code(tally, until))
+        }
         Err(mistakes) => {
             list(&mistakes);
             WRONG
@@ -130,7 +135,8 @@ fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until)
         }
         TryLockError::Error(why) => machine(&why),
     })?;
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|why| machine(&why))?;
+    let runtime =
+        tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|why| machine(&why))?;
     let invocation = invocation(arguments, path).map_err(|why| machine(&why))?;
     runtime.block_on(async {
         let daemon = Daemon::open(Arc::new(config), invocation, until).map_err(|why| machine(&why))?;
@@ -211,7 +217,11 @@ fn demo(arguments: &Arguments, folder: &Path) -> u8 {
     let outgoing = loaded.studio.outgoing.clone();
     match run(arguments, Some(&config), loaded, Until::WorkedOff) {
         Ok(tally) => {
-            say(&format!("Sheets, notes, proofs and records of {} jobs: {}", tally.finished, outgoing.display()));
+            say(&format!(
+                "Sheets, notes, proofs and records of {} jobs: {}",
+                tally.finished,
+                outgoing.display()
+            ));
             code(tally, Until::WorkedOff)
         }
         Err(code) => code,
@@ -220,7 +230,9 @@ fn demo(arguments: &Arguments, folder: &Path) -> u8 {
 
 fn work(arguments: &Arguments, task: &str) -> u8 {
     run::end_with_the_daemon();
-    let (Ok(task), Ok(config)) = (serde_json::from_str::<Task>(task), config::load(arguments.config.as_deref())) else {
+    let (Ok(task), Ok(config)) =
+        (serde_json::from_str::<Task>(task), config::load(arguments.config.as_deref()))
+    else {
         return WRONG;
     };
     let answer = run::work(&task, &config);

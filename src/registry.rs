@@ -19,12 +19,8 @@ pub const STAGES: &[StageEntry] = &[
 ];
 
 /// The writers.
-pub const WRITERS: &[WriterEntry] = &[
-    seamwright_sheets::ENTRY,
-    seamwright_notes::ENTRY,
-    seamwright_proof::ENTRY,
-    seamwright_record::ENTRY,
-];
+pub const WRITERS: &[WriterEntry] =
+    &[seamwright_sheets::ENTRY, seamwright_notes::ENTRY, seamwright_proof::ENTRY, seamwright_record::ENTRY];
 
 /// The writer that states what all others wrote.
 pub const LAST_WRITER: &str = "record";

@@ -27,7 +27,9 @@ impl FromStr for Bytes {
 
     fn from_str(text: &str) -> Result<Self, Unreadable> {
         let text = text.trim();
-        let wrong = || Unreadable(format!("'{text}' is not an amount of memory; write for example `1GiB` or `512MiB`"));
+        let wrong = || {
+            Unreadable(format!("'{text}' is not an amount of memory; write for example `1GiB` or `512MiB`"))
+        };
         let unit_at = text.find(|c: char| c.is_ascii_alphabetic()).ok_or_else(|| {
             Unreadable(format!("'{text}' has no unit; write for example `{text}MiB` or `{text}GiB`"))
         })?;
@@ -81,7 +83,10 @@ impl Read for Keep {
         match digits.parse() {
             Ok(days) if days > 0 => Some(Self::Days(days)),
             _ => {
-                node.complain("this is no time to keep sources for", "Write `forever`, or a number of days such as `90`.");
+                node.complain(
+                    "this is no time to keep sources for",
+                    "Write `forever`, or a number of days such as `90`.",
+                );
                 None
             }
         }
@@ -119,7 +124,9 @@ mod tests {
 
     #[test]
     fn amounts_that_are_none() {
-        for text in ["", "1", "GiB", "-1GiB", "1e30GiB", "infGiB", "nanMB", "1 lot", "1 GiB or so", "9999999TiB"] {
+        for text in
+            ["", "1", "GiB", "-1GiB", "1e30GiB", "infGiB", "nanMB", "1 lot", "1 GiB or so", "9999999TiB"]
+        {
             assert!(text.parse::<Bytes>().is_err(), "{text}");
         }
     }

@@ -58,7 +58,11 @@ impl Folders {
         // What is not there yet will be made where it is named.
         let real = |folder: &PathBuf| folder.canonicalize().unwrap_or_else(|_| folder.clone());
         let incoming = real(&self.incoming);
-        let results = [("outgoing", real(&self.outgoing)), ("refused", real(&self.refused)), ("kept", real(&self.kept))];
+        let results = [
+            ("outgoing", real(&self.outgoing)),
+            ("refused", real(&self.refused)),
+            ("kept", real(&self.kept)),
+        ];
         let mut apart = true;
         for (i, (name, folder)) in results.iter().enumerate() {
             if folder.starts_with(&incoming) {

@@ -30,8 +30,8 @@ use amounts::Bytes;
 use yaml::Document;
 
 pub use amounts::Keep;
-pub(crate) use catalogue::{Measure, blank_fields};
 pub use catalogue::{Catalogue, Shelf};
+pub(crate) use catalogue::{Measure, blank_fields};
 pub use diagnosis::Diagnosis;
 pub use folders::Folders;
 pub(crate) use layered::Layered;
@@ -106,8 +106,10 @@ pub(crate) fn load_with(path: Option<&Path>, known: &Known<'_>) -> Result<Config
         Some(path) => Document::open(path, &name(path), yaml::LONGEST_SETTINGS)?,
         None => Document::empty(FILE),
     };
-    let shipped = Document::parse("the shipped seamwright.yaml", DEFAULTS.as_bytes(), yaml::LONGEST_SETTINGS)?;
-    let base = path.and_then(Path::parent).filter(|base| !base.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let shipped =
+        Document::parse("the shipped seamwright.yaml", DEFAULTS.as_bytes(), yaml::LONGEST_SETTINGS)?;
+    let base =
+        path.and_then(Path::parent).filter(|base| !base.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let (catalogue, mut mistakes) = Catalogue::load(base);
     let config = read(&own.root(), &shipped.root(), base, catalogue, known);
     let mut found = own.diagnoses();
@@ -125,13 +127,21 @@ fn name(path: &Path) -> String {
 }
 
 /// Reads every key, so that every mistake is found, and only then sees whether all are there.
-fn read(own: &Node<'_>, shipped: &Node<'_>, base: &Path, catalogue: Catalogue, known: &Known<'_>) -> Option<Config> {
+fn read(
+    own: &Node<'_>,
+    shipped: &Node<'_>,
+    base: &Path,
+    catalogue: Catalogue,
+    known: &Known<'_>,
+) -> Option<Config> {
     let mut keys = Layered::new(own, shipped)?;
     let studio = keys.get("studio").and_then(|node| Folders::read(&node, base));
     let (stages, writers) = (keys.get("stages"), keys.get("writers"));
     let pipeline = pipeline::read(stages.as_ref(), writers.as_ref(), known);
-    let printer = keys.get("printer").and_then(|node| catalogue.printers.find(&node)).map(|found| found.name.clone());
-    let press = keys.get("press").and_then(|node| catalogue.presses.find(&node)).map(|found| found.name.clone());
+    let printer =
+        keys.get("printer").and_then(|node| catalogue.printers.find(&node)).map(|found| found.name.clone());
+    let press =
+        keys.get("press").and_then(|node| catalogue.presses.find(&node)).map(|found| found.name.clone());
     let units = keys.choice("units", &[("inch", Units::Inch), ("metric", Units::Metric)]);
     let orientation = keys.choice("orientation", &ORIENTATIONS);
     let memory = keys.get("memory").and_then(|node| memory(&node));
@@ -169,7 +179,10 @@ fn duration(seconds: Seconds) -> Duration {
 fn memory(node: &Node<'_>) -> Option<u64> {
     let bytes = Bytes::read(node)?;
     if bytes < LEAST_MEMORY {
-        node.complain(format!("{bytes} is too little to work in"), format!("Give it at least `{LEAST_MEMORY}`."));
+        node.complain(
+            format!("{bytes} is too little to work in"),
+            format!("Give it at least `{LEAST_MEMORY}`."),
+        );
         return None;
     }
     Some(bytes.0)
@@ -181,4 +194,3 @@ fn limits(mut keys: Layered<'_>) -> Option<Limits> {
     keys.finish();
     Some(Limits { pixels: u64::from(pixels?), bytes: bytes?.0 })
 }
-

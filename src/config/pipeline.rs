@@ -27,7 +27,11 @@ pub struct Pipeline {
 }
 
 /// Reads both lists.
-pub(super) fn read(stages: Option<&Node<'_>>, writers: Option<&Node<'_>>, known: &Known<'_>) -> Option<Pipeline> {
+pub(super) fn read(
+    stages: Option<&Node<'_>>,
+    writers: Option<&Node<'_>>,
+    known: &Known<'_>,
+) -> Option<Pipeline> {
     let names: Vec<&str> = known.stages.iter().map(|entry| entry.name).collect();
     let mut listed_stages = Vec::new();
     let mut complete = true;
@@ -48,8 +52,10 @@ pub(super) fn read(stages: Option<&Node<'_>>, writers: Option<&Node<'_>>, known:
         writer_order(node, &listed_writers, &given, known);
     }
 
-    let stages: Vec<_> = listed_stages.iter().map(|(entry, at)| Some((entry.name, (entry.parse)(at)?))).collect();
-    let writers: Vec<_> = listed_writers.iter().map(|(entry, at)| Some((entry.name, (entry.parse)(at)?))).collect();
+    let stages: Vec<_> =
+        listed_stages.iter().map(|(entry, at)| Some((entry.name, (entry.parse)(at)?))).collect();
+    let writers: Vec<_> =
+        listed_writers.iter().map(|(entry, at)| Some((entry.name, (entry.parse)(at)?))).collect();
     Some(Pipeline {
         stages: stages.into_iter().collect::<Option<_>>()?,
         writers: writers.into_iter().collect::<Option<_>>()?,
@@ -93,7 +99,11 @@ fn stage_order(listed: &[(&StageEntry, Node<'_>)], known: &Known<'_>) -> Vec<(Fa
             let later = listed.iter().skip(i + 1).find(|(later, _)| later.gives.contains(fact));
             match later {
                 Some((later, _)) => at.complain(
-                    format!("`{name}` needs {}, but `{}`, which gives that, stands after it", fact.word(), later.name),
+                    format!(
+                        "`{name}` needs {}, but `{}`, which gives that, stands after it",
+                        fact.word(),
+                        later.name
+                    ),
                     format!("Move `{}` up, before `{name}`.", later.name),
                 ),
                 None => at.complain(
@@ -122,7 +132,10 @@ fn writer_order(
     known: &Known<'_>,
 ) {
     if listed.is_empty() {
-        list.complain("no writer is left, so nothing would come out", "Write for example `writers: [sheets, notes]`.");
+        list.complain(
+            "no writer is left, so nothing would come out",
+            "Write for example `writers: [sheets, notes]`.",
+        );
     }
     for (i, (entry, at)) in listed.iter().enumerate() {
         let name = entry.name;

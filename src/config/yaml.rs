@@ -37,7 +37,11 @@ impl Document {
         let read = std::fs::File::open(path).and_then(|file| file.take(longest + 1).read_to_end(&mut bytes));
         match read {
             Ok(_) => Self::parse(name, &bytes, longest),
-            Err(why) => Err(vec![Diagnosis::of_file(name, format!("the file cannot be read ({why})"), "Look whether it is there and may be read.")]),
+            Err(why) => Err(vec![Diagnosis::of_file(
+                name,
+                format!("the file cannot be read ({why})"),
+                "Look whether it is there and may be read.",
+            )]),
         }
     }
 
@@ -48,7 +52,13 @@ impl Document {
         if !troubles.is_empty() {
             return Err(troubles
                 .into_iter()
-                .map(|t| Diagnosis { file: name.to_owned(), line: Some(t.line), key: t.key, what: t.what, cure: t.cure })
+                .map(|t| Diagnosis {
+                    file: name.to_owned(),
+                    line: Some(t.line),
+                    key: t.key,
+                    what: t.what,
+                    cure: t.cure,
+                })
                 .collect());
         }
         let value = if text.trim().is_empty() {
@@ -82,7 +92,13 @@ impl Document {
         complaints
             .into_list()
             .into_iter()
-            .map(|c| Diagnosis { file: file.clone(), line: lines.of(&c.key), key: c.key, what: c.what, cure: c.cure })
+            .map(|c| Diagnosis {
+                file: file.clone(),
+                line: lines.of(&c.key),
+                key: c.key,
+                what: c.what,
+                cure: c.cure,
+            })
             .collect()
     }
 }
@@ -104,7 +120,11 @@ fn plain<'a>(name: &str, bytes: &'a [u8], longest: u64) -> Result<&'a str, Diagn
         Diagnosis { line: Some(line), ..Diagnosis::of_file(name, what, cure) }
     };
     let text = std::str::from_utf8(bytes).map_err(|why| {
-        at(why.valid_up_to(), "the text is not UTF-8".to_owned(), "Save it as UTF-8, which every text editor offers.")
+        at(
+            why.valid_up_to(),
+            "the text is not UTF-8".to_owned(),
+            "Save it as UTF-8, which every text editor offers.",
+        )
     })?;
     let odd = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
     if let Some((offset, c)) = text.char_indices().find(|(_, c)| odd(*c)) {
@@ -118,13 +138,18 @@ fn plain<'a>(name: &str, bytes: &'a [u8], longest: u64) -> Result<&'a str, Diagn
 fn smuggled(value: &Value, key: &str, complaints: &Complaints) {
     let odd = |text: &str| {
         text.chars().any(|c| {
-            c.is_control() && !matches!(c, '\n' | '\t') || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+            c.is_control() && !matches!(c, '\n' | '\t')
+                || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
         })
     };
     let below = |word: &str| if key.is_empty() { word.to_owned() } else { format!("{key}.{word}") };
     match value {
         Value::Text(text) if odd(text) => {
-            complaints.add(key, "the text holds a control character", "Write it with visible characters only.");
+            complaints.add(
+                key,
+                "the text holds a control character",
+                "Write it with visible characters only.",
+            );
         }
         Value::List(items) => {
             for (i, item) in items.iter().enumerate() {
@@ -149,18 +174,27 @@ fn syntax(name: &str, text: &str, why: &serde_yaml::Error) -> Diagnosis {
     let said = why.to_string();
     let line = why.location().map(|place| place.line());
     let tab = text.lines().position(|line| line.trim_start_matches(' ').starts_with('\t'));
-    let (line, what, cure) = if let (Some(tab), true) = (tab, said.contains("token") || said.contains("tab")) {
+    let (line, what, cure) = if let (Some(tab), true) = (tab, said.contains("token") || said.contains("tab"))
+    {
         (Some(tab + 1), "a tab starts the line", "Indent with spaces.")
     } else if said.contains("mapping values are not allowed") {
         (line, "there is one `: ` too many in the line", "Put quotes round a text that holds a colon.")
     } else if said.contains("flow sequence") || said.contains("flow mapping") {
-        (line, "a bracket is not closed, or a comma is missing", "Close each `[` with `]` and each `{` with `}`.")
+        (
+            line,
+            "a bracket is not closed, or a comma is missing",
+            "Close each `[` with `]` and each `{` with `}`.",
+        )
     } else if said.contains("quoted scalar") {
         (line, "a quote is not closed", "End the text with the quote it starts with.")
     } else if said.contains("simple key") || said.contains("expected ':'") {
         (line, "a line is no `key: value`", "Write a colon and a space after the key.")
     } else if said.contains("block mapping") || said.contains("block collection") {
-        (line, "the line is indented differently from its neighbours", "Let keys of one group start in the same column.")
+        (
+            line,
+            "the line is indented differently from its neighbours",
+            "Let keys of one group start in the same column.",
+        )
     } else if said.contains("a key must be a word") {
         (line, "a key is no plain word", "Write `key: value` with a single word before the colon.")
     } else {

@@ -43,7 +43,8 @@ pub struct Intake {
 /// Every reason why the job cannot be done, or the machine's failure to read it.
 pub fn read(claim: &Path, config: &Config) -> Result<Intake, Vec<Fault>> {
     let sources = pair::pair(claim).map_err(|fault| vec![fault])?;
-    let told = |mistakes: Vec<Diagnosis>| mistakes.into_iter().map(|m| m.blamed(Blame::Order)).collect::<Vec<_>>();
+    let told =
+        |mistakes: Vec<Diagnosis>| mistakes.into_iter().map(|m| m.blamed(Blame::Order)).collect::<Vec<_>>();
     let sidecar = document(sources.sidecar.as_deref());
     let defaults = document(sources.defaults.as_deref());
     let (sidecar, defaults) = match (sidecar, defaults) {
@@ -53,7 +54,8 @@ pub fn read(claim: &Path, config: &Config) -> Result<Intake, Vec<Fault>> {
             return Err(told(mistakes));
         }
     };
-    let order = order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Picture(&sources.artwork));
+    let order =
+        order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Picture(&sources.artwork));
     let mut mistakes = sidecar.diagnoses();
     mistakes.extend(defaults.diagnoses());
     match order {
@@ -74,9 +76,11 @@ pub fn check(file: &Path, config: &Config) -> Result<(), Vec<Diagnosis>> {
     let defaults_alone = file.file_name().is_some_and(is_defaults_name);
     let beside = ["yaml", "yml"].map(|ending| file.with_file_name(FOLDER).with_extension(ending));
     let beside = beside.iter().find(|path| !defaults_alone && path.is_file());
-    let (sidecar, defaults) = if defaults_alone { (None, Some(file)) } else { (Some(file), beside.map(PathBuf::as_path)) };
+    let (sidecar, defaults) =
+        if defaults_alone { (None, Some(file)) } else { (Some(file), beside.map(PathBuf::as_path)) };
     let (sidecar, defaults) = (document(sidecar)?, document(defaults)?);
-    let order = order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Nothing { defaults_alone });
+    let order =
+        order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Nothing { defaults_alone });
     let mut mistakes = sidecar.diagnoses();
     mistakes.extend(defaults.diagnoses());
     let said = order.is_some() || defaults_alone || !mistakes.is_empty();

@@ -72,7 +72,9 @@ mod tests {
         for name in ["chart.png", "CHART.PNG", "a b.Jpeg", "x.tif", "x.TIFF", "é.webp", "-rf.jpg"] {
             assert!(is_artwork_name(OsStr::new(name)), "{name}");
         }
-        for name in ["chart", "png", ".png", "chart.png.part", "chart.gif", "chart.png~", "chart.yaml", "._chart.png"] {
+        for name in
+            ["chart", "png", ".png", "chart.png.part", "chart.gif", "chart.png~", "chart.yaml", "._chart.png"]
+        {
             assert!(!is_artwork_name(OsStr::new(name)), "{name}");
         }
         for name in ["chart.yaml", "chart.YML", "folder.yaml"] {
@@ -85,8 +87,20 @@ mod tests {
     #[test]
     fn what_others_leave_is_passed_over() {
         for name in [
-            ".claimed", "~$chart.png", "a.png~", "a.TMP", "a.png.crdownload", "Thumbs.db", "desktop.ini", ".DS_Store",
-            "._a.png", "__MACOSX", ".fuse_hidden0001", ".nfs0001", "a.png.swp", "a.filepart",
+            ".claimed",
+            "~$chart.png",
+            "a.png~",
+            "a.TMP",
+            "a.png.crdownload",
+            "Thumbs.db",
+            "desktop.ini",
+            ".DS_Store",
+            "._a.png",
+            "__MACOSX",
+            ".fuse_hidden0001",
+            ".nfs0001",
+            "a.png.swp",
+            "a.filepart",
         ] {
             assert!(is_ignored(OsStr::new(name)), "{name}");
         }
@@ -96,7 +110,19 @@ mod tests {
     #[test]
     fn bare_names_lead_nowhere() {
         assert!(is_bare_name("chart two.png"));
-        for name in ["", ".", "..", "../a.png", "/etc/passwd", "a/b.png", "a\\b.png", "c:a.png", "a\nb.png", "a/", ".a.png"] {
+        for name in [
+            "",
+            ".",
+            "..",
+            "../a.png",
+            "/etc/passwd",
+            "a/b.png",
+            "a\\b.png",
+            "c:a.png",
+            "a\nb.png",
+            "a/",
+            ".a.png",
+        ] {
             assert!(!is_bare_name(name), "{name:?}");
         }
     }

@@ -34,14 +34,21 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         artwork(&node, beside);
     }
     if let Some(node) = keys.under("artwork") {
-        node.complain("a folder's defaults name no artwork", "Take the line out; each picture is an order of its own.");
+        node.complain(
+            "a folder's defaults name no artwork",
+            "Take the line out; each picture is an order of its own.",
+        );
     }
     let blank = keys.get("blank");
     if blank.is_none() && !matches!(beside, Beside::Nothing { defaults_alone: true }) {
         let known: Vec<&str> = config.catalogue.blanks.names().collect();
         // Without a sidecar the defaults are the whole order.
-        let whole = if *own.value() == Value::Nothing && *under.value() != Value::Nothing { under } else { own };
-        whole.complain("the order does not say what blank it is for", format!("Add `blank: …`. {}", one_of(&known, None)));
+        let whole =
+            if *own.value() == Value::Nothing && *under.value() != Value::Nothing { under } else { own };
+        whole.complain(
+            "the order does not say what blank it is for",
+            format!("Add `blank: …`. {}", one_of(&known, None)),
+        );
     }
     let blank = blank.and_then(|node| read_blank(&node, config));
     let size = keys.get("size").map(|node| read_size(&node));
@@ -85,7 +92,10 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
 /// The picture the sidecar names must be the one beside it, and can be no file anywhere else.
 fn artwork(node: &Node<'_>, beside: &Beside<'_>) {
     let Value::Text(name) = node.value() else {
-        return node.complain("this is no file name", "Write the picture's file name, such as `artwork: chart.png`.");
+        return node.complain(
+            "this is no file name",
+            "Write the picture's file name, such as `artwork: chart.png`.",
+        );
     };
     if !is_bare_name(name) {
         return node.complain(
@@ -133,8 +143,12 @@ fn papers(node: Option<&Node<'_>>, printer: &Printer) -> Option<Vec<PaperSize>> 
     }
     let found = printer.papers.iter().find(|paper| paper.name == name);
     if found.is_none() {
-        let known: Vec<&str> = printer.papers.iter().map(|paper| paper.name.as_str()).chain(["auto"]).collect();
-        node.complain(format!("the printer {} takes no paper `{name}`", printer.name), one_of(&known, Some(&name)));
+        let known: Vec<&str> =
+            printer.papers.iter().map(|paper| paper.name.as_str()).chain(["auto"]).collect();
+        node.complain(
+            format!("the printer {} takes no paper `{name}`", printer.name),
+            one_of(&known, Some(&name)),
+        );
     }
     Some(vec![found?.clone()])
 }

@@ -64,7 +64,10 @@ pub(super) fn pair(claim: &Path) -> Result<Sources, Fault> {
 /// The plain files of a folder by name; links and anything else are none.
 fn files(claim: &Path) -> Result<Vec<PathBuf>, Fault> {
     let failed = |why: std::io::Error| {
-        Fault::machine(format!("The job's folder cannot be read ({why})."), "Look at the disk and its rights.")
+        Fault::machine(
+            format!("The job's folder cannot be read ({why})."),
+            "Look at the disk and its rights.",
+        )
     };
     let mut files = Vec::new();
     for entry in fs::read_dir(claim).map_err(failed)? {
@@ -81,14 +84,19 @@ fn sidecar_alone(sidecar: &Path) -> Fault {
     let stem = shown(sidecar.file_stem());
     Fault::order(
         format!("The sidecar {} came without artwork.", shown(sidecar.file_name())),
-        format!("Save the picture beside it under the same name, for example {stem}.png, and the sidecar again."),
+        format!(
+            "Save the picture beside it under the same name, for example {stem}.png, and the sidecar again."
+        ),
     )
 }
 
 fn artwork_alone(artwork: &Path) -> Fault {
     let stem = shown(artwork.file_stem());
     Fault::order(
-        format!("The picture {} came without a sidecar, and its folder has no defaults.", shown(artwork.file_name())),
+        format!(
+            "The picture {} came without a sidecar, and its folder has no defaults.",
+            shown(artwork.file_name())
+        ),
         format!(
             "Save {stem}.yaml beside it with at least one line such as `blank: table-mat-36x24`, or a folder.yaml for \
              all pictures of the folder, and the picture again."

@@ -30,7 +30,9 @@ fn taken(files: &[(&str, &str)]) -> Result<super::Intake, Vec<Fault>> {
 }
 
 fn order(text: &str) -> Order {
-    taken(&[("chart.png", ""), ("chart.yaml", text)]).unwrap_or_else(|found| panic!("{text}: {found:#?}")).order
+    taken(&[("chart.png", ""), ("chart.yaml", text)])
+        .unwrap_or_else(|found| panic!("{text}: {found:#?}"))
+        .order
 }
 
 /// The reasons of a refusal, one a line.
@@ -47,7 +49,11 @@ fn refused(text: &str) -> String {
 #[test]
 fn one_line_is_enough() {
     let order = order("blank: table-mat-36x24\n");
-    assert_eq!(order.size, Size::new(Length::from_inches(35), Length::from_inches(23)), "the blank less its inset");
+    assert_eq!(
+        order.size,
+        Size::new(Length::from_inches(35), Length::from_inches(23)),
+        "the blank less its inset"
+    );
     assert_eq!((order.fit, order.copies, order.note, order.orientation), (Fit::Contain, 1, None, None));
     assert_eq!((order.printer.name.as_str(), order.press.name.as_str()), ("desk-letter", "hand-12x10"));
     let papers: Vec<&str> = order.papers.iter().map(|paper| paper.name.as_str()).collect();
@@ -75,9 +81,14 @@ fn every_key_is_heard() {
 #[test]
 fn a_folder_gives_defaults_key_by_key() {
     let folder = "blank: round-mat-24\nsize: {width: 9in, height: 9in}\nfit: cover\ncopies: 4\n";
-    let alone = taken(&[("moon.png", ""), ("folder.yaml", folder)]).expect("the folder's defaults are enough").order;
+    let alone =
+        taken(&[("moon.png", ""), ("folder.yaml", folder)]).expect("the folder's defaults are enough").order;
     assert_eq!((alone.blank.name.as_str(), alone.copies), ("round-mat-24", 4));
-    let both = [("moon.png", ""), ("moon.yaml", "copies: 2\nsize: {width: 5in, height: 4in}\n"), ("folder.yaml", folder)];
+    let both = [
+        ("moon.png", ""),
+        ("moon.yaml", "copies: 2\nsize: {width: 5in, height: 4in}\n"),
+        ("folder.yaml", folder),
+    ];
     let both = taken(&both).expect("both together").order;
     assert_eq!((both.fit, both.copies), (Fit::Cover, 2));
     assert_eq!(both.size, Size::new(Length::from_inches(5), Length::from_inches(4)));
@@ -102,8 +113,14 @@ fn mistakes_are_told_in_the_file_they_stand_in() {
         says(&why, words);
     }
     assert_eq!(why.lines().count(), 5, "{why}");
-    says(&refusal(&[("moon.png", ""), ("folder.yaml", "fit: cover\n")]), &["folder.yaml", "what blank", "table-mat-36x24"]);
-    says(&refusal(&[("moon.png", ""), ("moon.yaml", "a: [\n"), ("folder.yaml", "b: {\n")]), &["moon.yaml", "folder.yaml"]);
+    says(
+        &refusal(&[("moon.png", ""), ("folder.yaml", "fit: cover\n")]),
+        &["folder.yaml", "what blank", "table-mat-36x24"],
+    );
+    says(
+        &refusal(&[("moon.png", ""), ("moon.yaml", "a: [\n"), ("folder.yaml", "b: {\n")]),
+        &["moon.yaml", "folder.yaml"],
+    );
 }
 
 #[test]
@@ -111,19 +128,37 @@ fn sets_with_something_missing_or_too_much() {
     let good = "blank: round-mat-24\n";
     says(&refusal(&[("chart.png", "")]), &["chart.png", "chart.yaml", "folder.yaml"]);
     says(&refusal(&[("chart.yaml", good)]), &["sidecar chart.yaml came without artwork", "chart.png"]);
-    says(&refusal(&[("chart.png", ""), ("chart.jpg", ""), ("chart.yaml", good)]), &["chart.jpg and chart.png"]);
-    says(&refusal(&[("chart.png", ""), ("chart.yml", good), ("chart.yaml", good)]), &["chart.yaml and chart.yml"]);
+    says(
+        &refusal(&[("chart.png", ""), ("chart.jpg", ""), ("chart.yaml", good)]),
+        &["chart.jpg and chart.png"],
+    );
+    says(
+        &refusal(&[("chart.png", ""), ("chart.yml", good), ("chart.yaml", good)]),
+        &["chart.yaml and chart.yml"],
+    );
     says(&refusal(&[("folder.yaml", good)]), &["folder.yaml came without artwork"]);
     let found = taken(&[]).expect_err("nothing there");
     assert_eq!(found[0].blame, Blame::Defect);
     // What the journal or a system keeps there is no part of it.
-    assert!(taken(&[("chart.png", ""), ("chart.yaml", good), (".state", ""), ("Thumbs.db", "")]).is_ok(), "only two count");
+    assert!(
+        taken(&[("chart.png", ""), ("chart.yaml", good), (".state", ""), ("Thumbs.db", "")]).is_ok(),
+        "only two count"
+    );
 }
 
 #[test]
 fn the_artwork_named_is_the_one_beside_it() {
     let sidecar = |artwork: &str| format!("blank: round-mat-24\nartwork: {artwork}\n");
-    for name in ["../chart.png", "/etc/passwd", "a\\\\chart.png", "\"..\"", "\"\"", "[chart.png]", "\"a\\nb.png\"", "12"] {
+    for name in [
+        "../chart.png",
+        "/etc/passwd",
+        "a\\\\chart.png",
+        "\"..\"",
+        "\"\"",
+        "[chart.png]",
+        "\"a\\nb.png\"",
+        "12",
+    ] {
         says(&refused(&sidecar(name)), &["chart.yaml, line 2, `artwork`"]);
     }
     says(&refused(&sidecar("tide.png")), &["no 'tide.png' beside the sidecar", "`artwork: chart.png`"]);
@@ -144,11 +179,20 @@ fn the_artwork_named_is_the_one_beside_it() {
 #[test]
 fn orders_that_cannot_be() {
     let with = |more: &str| refused(&format!("blank: round-mat-24\n{more}\n"));
-    says(&refused("blank: tabel-mat-36x24\n"), &["chart.yaml, line 1, `blank`", "Did you mean `table-mat-36x24`?"]);
+    says(
+        &refused("blank: tabel-mat-36x24\n"),
+        &["chart.yaml, line 1, `blank`", "Did you mean `table-mat-36x24`?"],
+    );
     says(&refused("fit: cover\n"), &["what blank", "table-mat-36x24"]);
     says(&refused(""), &["chart.yaml", "what blank"]);
-    says(&refused("blank:\n  width: 24\n  height: 9in\n  colr: red\n"), &["line 2, `blank.width`", "`24in`", "line 4, `blank.colr`", "colour", "`substrate`"]);
-    says(&with("size: {width: 24, height: 0in}"), &["line 2, `size.width`", "`24in`", "`size.height`", "above zero"]);
+    says(
+        &refused("blank:\n  width: 24\n  height: 9in\n  colr: red\n"),
+        &["line 2, `blank.width`", "`24in`", "line 4, `blank.colr`", "colour", "`substrate`"],
+    );
+    says(
+        &with("size: {width: 24, height: 0in}"),
+        &["line 2, `size.width`", "`24in`", "`size.height`", "above zero"],
+    );
     says(&with("size:\n  width: 900000in\n  height: 25m"), &["line 3", "100 m", "line 4", "25 m is larger"]);
     says(&with("size: 24in"), &["line 2, `size`", "keys are expected"]);
     says(&with("paper: a4"), &["line 2, `paper`", "desk-letter", "`letter`", "`legal`", "`auto`"]);
@@ -164,7 +208,8 @@ fn orders_that_cannot_be() {
 
 #[test]
 fn what_is_kept_says_every_value() {
-    let taken = taken(&[("chart.png", ""), ("chart.yaml", "blank: glass-board-15x11\nnote: 'a: #1'\n")]).expect("an order");
+    let taken = taken(&[("chart.png", ""), ("chart.yaml", "blank: glass-board-15x11\nnote: 'a: #1'\n")])
+        .expect("an order");
     let document = Document::parse("order.yaml", taken.resolved.as_bytes(), LONGEST_SETTINGS)
         .unwrap_or_else(|found| panic!("{found:?}\n{}", taken.resolved));
     let root = document.root();
@@ -176,7 +221,9 @@ fn what_is_kept_says_every_value() {
     let mut substrate = blank.get("substrate").and_then(|node| node.fields()).expect("the substrate");
     assert_eq!(substrate.optional("heat"), Some(taken.order.blank.substrate.heat));
     assert_eq!(substrate.optional("dwell"), Some(taken.order.blank.substrate.dwell));
-    let Some(Value::List(papers)) = fields.get("papers").map(|node| node.value().clone()) else { panic!("papers") };
+    let Some(Value::List(papers)) = fields.get("papers").map(|node| node.value().clone()) else {
+        panic!("papers")
+    };
     assert_eq!(papers.len(), 1);
 }
 
@@ -193,17 +240,41 @@ fn texts_are_checked_without_artwork() {
     assert_eq!(looked("orders/folder.yaml", "blank: round-mat-24\n"), Ok(()));
     assert_eq!(looked("orders/chart.yaml", "fit: cover\n"), Ok(()), "the folder says the blank");
     assert_eq!(looked("other/folder.yaml", "fit: cover\n"), Ok(()), "defaults need not be whole");
-    says(&looked("other/folder.yaml", "fit: covr\n").expect_err("a mistake"), &["folder.yaml, line 1", "`cover`"]);
+    says(
+        &looked("other/folder.yaml", "fit: covr\n").expect_err("a mistake"),
+        &["folder.yaml, line 1", "`cover`"],
+    );
     assert!(check(Path::new("/nowhere/chart.yaml"), &config).is_err(), "a file that is not there");
 }
 
 #[test]
 fn odd_orders_never_upset_it() {
     let odd = [
-        "blank: {}\n", "blank: []\n", "blank: 1\n", "blank: yes\n", "blank: ''\n", "blank: {width: {width: 1in}}\n", "size: []\n",
-        "size: {width: [], height: {}}\n", "copies: -1\n", "copies: 1.5\n", "copies: .nan\n", "copies: 1e300\n", "paper: []\n",
-        "paper: {a: b}\n", "note: []\n", "fit: [contain]\n", "- blank\n", "[]\n", "12\n", "~\n", "printer: {}\npress: []\n",
-        "orientation: 90\n", "size: {width: 1/0 in, height: 1e9in}\n", "size: {width: nan in, height: inf in}\n", "1: 2\n",
+        "blank: {}\n",
+        "blank: []\n",
+        "blank: 1\n",
+        "blank: yes\n",
+        "blank: ''\n",
+        "blank: {width: {width: 1in}}\n",
+        "size: []\n",
+        "size: {width: [], height: {}}\n",
+        "copies: -1\n",
+        "copies: 1.5\n",
+        "copies: .nan\n",
+        "copies: 1e300\n",
+        "paper: []\n",
+        "paper: {a: b}\n",
+        "note: []\n",
+        "fit: [contain]\n",
+        "- blank\n",
+        "[]\n",
+        "12\n",
+        "~\n",
+        "printer: {}\npress: []\n",
+        "orientation: 90\n",
+        "size: {width: 1/0 in, height: 1e9in}\n",
+        "size: {width: nan in, height: inf in}\n",
+        "1: 2\n",
         "blank: {width: 9in, height: 9in, radius: [], shape: {}, inset: no, bleed: yes, substrate: 1, colour: [1]}\n",
     ];
     for text in odd {

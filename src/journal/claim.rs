@@ -10,7 +10,7 @@ use super::files::{move_no_replace, remove_folder, sync_contents, write_whole};
 use super::{Journal, naming, to_free};
 
 /// The facts of a claim, beside its files.
-const FACTS: &str = ".claim.json";
+pub(super) const FACTS: &str = ".claim.json";
 
 /// The files that bear one stem in one folder of the inbox.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -90,7 +90,8 @@ impl Claim {
 
 /// Moves a set into a claim of its own; undone if a file has changed or gone meanwhile.
 pub(super) fn take(journal: &Journal, set: &SourceSet) -> io::Result<Claim> {
-    let paths: Vec<&Path> = set.files.iter().map(|source| source.path.as_path()).chain(set.defaults.as_deref()).collect();
+    let paths: Vec<&Path> =
+        set.files.iter().map(|source| source.path.as_path()).chain(set.defaults.as_deref()).collect();
     let (_, short) = naming::digest(&paths)?;
     let id = journal.free_name(&format!("{}-{short}", naming::safe_stem(&set.stem)));
     let tmp = journal.state(&id, ".tmp");
@@ -109,7 +110,8 @@ pub(super) fn take(journal: &Journal, set: &SourceSet) -> io::Result<Claim> {
 }
 
 fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
-    let folder = set.files.first().and_then(|source| source.path.parent()).unwrap_or(&journal.folders.incoming);
+    let folder =
+        set.files.first().and_then(|source| source.path.parent()).unwrap_or(&journal.folders.incoming);
     let facts = Facts {
         from: folder.strip_prefix(&journal.folders.incoming).unwrap_or(Path::new("")).to_owned(),
         files: set.files.iter().filter_map(|source| source.path.file_name().map(PathBuf::from)).collect(),

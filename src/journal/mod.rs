@@ -26,10 +26,11 @@ mod tests;
 use std::fs;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use seamwright_contract::{Blame, Fault};
 
-use crate::config::Folders;
+use crate::config::{Folders, Keep};
 use files::{move_folder, move_no_replace, remove_folder, sync_contents, write_whole};
 
 pub(crate) use claim::{Claim, Signature, Source, SourceSet};
@@ -50,7 +51,9 @@ impl Journal {
     /// Makes the folders that are missing.
     pub(crate) fn open(folders: &Folders) -> io::Result<Self> {
         let journal = Self { folders: folders.clone() };
-        for folder in [&folders.outgoing, &folders.refused, &folders.kept, &journal.claimed(), &journal.staging()] {
+        for folder in
+            [&folders.outgoing, &folders.refused, &folders.kept, &journal.claimed(), &journal.staging()]
+        {
             fs::create_dir_all(folder)?;
         }
         Ok(journal)
@@ -87,7 +90,10 @@ impl Journal {
                 || there(&self.staged(id, ".ready"))
         };
         let numbered = (2_u32..).map(|n| format!("{wanted}-{n}"));
-        std::iter::once(wanted.to_owned()).chain(numbered).find(|id| !taken(id)).unwrap_or_else(|| wanted.to_owned())
+        std::iter::once(wanted.to_owned())
+            .chain(numbered)
+            .find(|id| !taken(id))
+            .unwrap_or_else(|| wanted.to_owned())
     }
 
     /// An empty folder for the writers.
@@ -126,7 +132,9 @@ impl Journal {
         let done = self.state(id, ".done");
         match move_no_replace(&done.join(ORDER), &done.join("order.yaml")) {
             // Not there: renamed before a kill. Taken: the maker's own sidecar is called so, ours stays hidden.
-            Err(why) if !matches!(why.kind(), ErrorKind::NotFound | ErrorKind::AlreadyExists) => return Err(why),
+            Err(why) if !matches!(why.kind(), ErrorKind::NotFound | ErrorKind::AlreadyExists) => {
+                return Err(why);
+            }
             _ => {}
         }
         to_free(numbered(&self.folders.kept, id), |to| move_folder(&done, to))
@@ -156,6 +164,22 @@ impl Journal {
         claim::put_back(&tmp, &self.folders.incoming)
     }
 
+    /// Removes the sources of jobs that were kept for as long as the studio wants.
+    pub(crate) fn prune(&self, keep: Keep) -> io::Result<()> {
+        let Keep::Days(days) = keep else { return Ok(()) };
+        let longest = Duration::from_secs(u64::from(days) * 24 * 60 * 60);
+        for name in names(&self.folders.kept)?.into_iter().filter(|name| !name.starts_with('.')) {
+            let folder = self.folders.kept.join(&name);
+            // A clock that was set back makes the age unknown, and what is unknown is kept.
+            let old = folder.symlink_metadata()?.modified()?.elapsed().is_ok_and(|age| age > longest);
+            if old && there(&folder.join(claim::FACTS)) {
+                tracing::info!(job = %name, "kept long enough, removed");
+                remove_folder(&folder)?;
+            }
+        }
+        Ok(())
+    }
+
     /// Brings every job found between two states back onto its way; returns the claims to work, by name.
     pub(crate) fn recover(&self) -> io::Result<Vec<Claim>> {
         let parts = names(&self.staging())?.into_iter().filter(|name| name.ends_with(".part"));
@@ -166,7 +190,9 @@ impl Journal {
         for name in names(&self.claimed())? {
             match self.recover_one(&name) {
                 Ok(claim) => waiting.extend(claim),
-                Err(why) => tracing::error!(job = %name, %why, "this claim cannot be taken up; it stays where it is"),
+                Err(why) => {
+                    tracing::error!(job = %name, %why, "this claim cannot be taken up; it stays where it is")
+                }
             }
         }
         Ok(waiting)
@@ -210,7 +236,9 @@ fn why(faults: &[Fault]) -> String {
 
 /// A text without what could play tricks on a terminal.
 pub(crate) fn visible(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() || ('\u{202a}'..='\u{202e}').contains(&c) { '\u{fffd}' } else { c }).collect()
+    text.chars()
+        .map(|c| if c.is_control() || ('\u{202a}'..='\u{202e}').contains(&c) { '\u{fffd}' } else { c })
+        .collect()
 }
 
 fn there(path: &Path) -> bool {
@@ -234,7 +262,10 @@ fn numbered(folder: &Path, id: &str) -> impl Iterator<Item = PathBuf> {
 }
 
 /// Moves to the first of these places that nobody has taken.
-fn to_free(places: impl Iterator<Item = PathBuf>, move_to: impl Fn(&Path) -> io::Result<()>) -> io::Result<PathBuf> {
+fn to_free(
+    places: impl Iterator<Item = PathBuf>,
+    move_to: impl Fn(&Path) -> io::Result<()>,
+) -> io::Result<PathBuf> {
     for to in places {
         match move_to(&to) {
             Err(why) if matches!(why.kind(), ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty) => {}

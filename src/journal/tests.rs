@@ -130,10 +130,14 @@ fn a_name_taken_in_outgoing_is_never_overwritten() {
 fn refusal_says_why_and_keeps_the_sources() {
     let studio = studio();
     let claim = studio.claimed();
-    let faults = [Fault::order("24 has no unit.", "Write `24in`.").at("chart.yaml, line 2, `size.width`\u{1b}[2J")];
+    let faults =
+        [Fault::order("24 has no unit.", "Write `24in`.").at("chart.yaml, line 2, `size.width`\u{1b}[2J")];
     let at = studio.journal.refuse(&claim, &faults).unwrap();
     let why = fs::read_to_string(at.join("why.txt")).unwrap();
-    assert!(why.contains("line 2") && why.contains("24 has no unit") && why.contains("Write `24in`"), "{why}");
+    assert!(
+        why.contains("line 2") && why.contains("24 has no unit") && why.contains("Write `24in`"),
+        "{why}"
+    );
     assert!(!why.contains('\u{1b}'), "nothing plays tricks on a terminal");
     assert_eq!(fs::read(at.join("chart.png")).unwrap(), b"pixels");
     assert_eq!(studio.visible(&studio.folders.outgoing), Vec::<String>::new());
@@ -167,10 +171,19 @@ fn recovery_comes_back_from_every_state() {
         for _ in 0..2 {
             let waiting = journal.recover().unwrap();
             match state {
-                "tmp" => assert_eq!(studio.visible(&studio.folders.incoming.join("mats")), ["chart.png", "chart.yaml"]),
+                "tmp" => assert_eq!(
+                    studio.visible(&studio.folders.incoming.join("mats")),
+                    ["chart.png", "chart.yaml"]
+                ),
                 "plain" | "part" => assert_eq!(waiting, std::slice::from_ref(&claim), "{state}"),
-                "ready" => assert!(waiting.first().is_none_or(|claim| journal.is_ready(claim)), "it is only to be delivered"),
-                "refused" => assert_eq!(fs::read(studio.folders.refused.join(&claim.id).join("why.txt")).unwrap(), b"why"),
+                "ready" => assert!(
+                    waiting.first().is_none_or(|claim| journal.is_ready(claim)),
+                    "it is only to be delivered"
+                ),
+                "refused" => assert_eq!(
+                    fs::read(studio.folders.refused.join(&claim.id).join("why.txt")).unwrap(),
+                    b"why"
+                ),
                 _ => studio.is_finished(&claim.id),
             }
             if state == "ready" && !waiting.is_empty() {

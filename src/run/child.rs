@@ -50,6 +50,7 @@ pub(crate) async fn work(task: &Task, invocation: &Invocation) -> Result<Answer,
 
 /// The refusal of a job whose worker died twice.
 pub(crate) fn died(why: &str, claim: &Path) -> Answer {
-    let fault = Fault::defect(format!("The job could not be worked: {why}, twice.")).at(claim.display().to_string());
+    let fault =
+        Fault::defect(format!("The job could not be worked: {why}, twice.")).at(claim.display().to_string());
     Answer::Faults(vec![FaultForm::from(fault)])
 }

@@ -27,6 +27,9 @@ pub(crate) use worker::{Answer, Task, end_with_the_daemon, work};
 /// How often the inbox is looked through without being woken.
 const EVERY: Duration = Duration::from_secs(3);
 
+/// How often the kept sources are looked through.
+const PRUNING: Duration = Duration::from_secs(3600);
+
 /// How long running jobs may go on after the daemon was told to stop.
 const GRACE: Duration = Duration::from_secs(20);
 
@@ -81,6 +84,8 @@ pub(crate) struct Daemon {
     jobs: JoinSet<Outcome>,
     troubles: HashMap<String, Trouble>,
     tally: Tally,
+    /// When the kept sources were last looked through.
+    pruned: Option<Instant>,
 }
 
 /// A job to start.
@@ -102,11 +107,12 @@ impl Daemon {
         let queue = journal.recover()?.into_iter().map(Taken::Claim).collect();
         let wait = if until == Until::WorkedOff { Duration::ZERO } else { config.wait };
         // A copy may stall for a while; in a batch there is nobody left to go on with it.
-        let unfinished = if until == Until::WorkedOff { Duration::ZERO } else { config.wait.max(Duration::from_secs(60)) };
+        let unfinished =
+            if until == Until::WorkedOff { Duration::ZERO } else { config.wait.max(Duration::from_secs(60)) };
         let patience = Patience { quiet: config.quiet, wait, unfinished };
         let inbox = Inbox::new(&config.studio.incoming, patience);
         let (jobs, troubles, tally) = (JoinSet::new(), HashMap::new(), Tally::default());
-        Ok(Self { config, journal, invocation, until, inbox, queue, jobs, troubles, tally })
+        Ok(Self { config, journal, invocation, until, inbox, queue, jobs, troubles, tally, pruned: None })
     }
 
     /// Goes on until the end it was given, or until `stop` says so.
@@ -128,11 +134,14 @@ impl Daemon {
                 }
             };
             wake.renew();
+            self.prune();
             self.start_jobs();
-            if self.until == Until::WorkedOff && self.jobs.is_empty() && self.queue.is_empty() && waiting == 0 {
+            if self.until == Until::WorkedOff && self.jobs.is_empty() && self.queue.is_empty() && waiting == 0
+            {
                 return self.tally;
             }
-            let pause = if waiting > 0 { self.config.quiet.clamp(Duration::from_millis(50), EVERY) } else { EVERY };
+            let pause =
+                if waiting > 0 { self.config.quiet.clamp(Duration::from_millis(50), EVERY) } else { EVERY };
             tokio::select! {
                 Some(done) = self.jobs.join_next() => self.finish(done, say),
                 () = wake.heard() => tokio::time::sleep(Duration::from_millis(20)).await,
@@ -150,6 +159,17 @@ impl Daemon {
             tracing::warn!("the running jobs are ended; they are worked again at the next start");
         }
         self.tally
+    }
+
+    /// Once an hour.
+    fn prune(&mut self) {
+        if self.pruned.is_some_and(|last| last.elapsed() < PRUNING) {
+            return;
+        }
+        self.pruned = Some(Instant::now());
+        if let Err(why) = self.journal.prune(self.config.keep) {
+            tracing::warn!(%why, "the kept sources could not be looked through");
+        }
     }
 
     /// Fills the queue when it is empty; says how many files are not ready yet.
@@ -185,9 +205,11 @@ impl Daemon {
             };
             tracing::info!(job = %claim.id, "taken");
             let share = self.config.workers.min(self.jobs.len() + self.queue.len() + 1).max(1);
-            let means = (self.config.memory / u64::try_from(share).unwrap_or(1), self.config.workers.div_ceil(share));
+            let means =
+                (self.config.memory / u64::try_from(share).unwrap_or(1), self.config.workers.div_ceil(share));
             let (journal, invocation) = (self.journal.clone(), self.invocation.clone());
-            self.jobs.spawn(async move { Outcome { stem, end: job(&journal, &claim, means, &invocation).await } });
+            self.jobs
+                .spawn(async move { Outcome { stem, end: job(&journal, &claim, means, &invocation).await } });
         }
     }
 
@@ -237,7 +259,12 @@ impl Daemon {
 }
 
 /// From a claim to its end.
-async fn job(journal: &Journal, claim: &Claim, (memory, threads): (u64, usize), invocation: &Invocation) -> io::Result<End> {
+async fn job(
+    journal: &Journal,
+    claim: &Claim,
+    (memory, threads): (u64, usize),
+    invocation: &Invocation,
+) -> io::Result<End> {
     let answer = if journal.is_ready(claim) {
         Answer::Done { sheets: 0, warnings: Vec::new() }
     } else {
@@ -247,7 +274,9 @@ async fn job(journal: &Journal, claim: &Claim, (memory, threads): (u64, usize), 
     };
     let (journal, claim) = (journal.clone(), claim.clone());
     let end = move || match answer {
-        Answer::Done { sheets, warnings } => Ok(End::Finished { at: journal.deliver(&claim)?, sheets, warnings }),
+        Answer::Done { sheets, warnings } => {
+            Ok(End::Finished { at: journal.deliver(&claim)?, sheets, warnings })
+        }
         Answer::Faults(faults) => {
             let faults: Vec<Fault> = faults.into_iter().map(Fault::from).collect();
             if faults.iter().any(|fault| fault.blame == Blame::Machine) {
@@ -261,7 +290,12 @@ async fn job(journal: &Journal, claim: &Claim, (memory, threads): (u64, usize), 
 }
 
 /// A worker's answer; one that dies is given a second try.
-async fn answer(journal: &Journal, claim: &Claim, task: &Task, invocation: &Invocation) -> io::Result<Answer> {
+async fn answer(
+    journal: &Journal,
+    claim: &Claim,
+    task: &Task,
+    invocation: &Invocation,
+) -> io::Result<Answer> {
     match child::work(task, invocation).await {
         Ok(answer) => Ok(answer),
         Err(first) => {

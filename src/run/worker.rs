@@ -90,7 +90,12 @@ pub(crate) fn work(task: &Task, config: &Config) -> Answer {
     match attempt(task, config) {
         Ok(layout) => Answer::Done {
             sheets: layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len()),
-            warnings: layout.notices.iter().filter(|n| n.weight == Weight::Warning).map(|n| n.text.clone()).collect(),
+            warnings: layout
+                .notices
+                .iter()
+                .filter(|n| n.weight == Weight::Warning)
+                .map(|n| n.text.clone())
+                .collect(),
         },
         Err(faults) => Answer::Faults(faults.into_iter().map(FaultForm::from).collect()),
     }
@@ -104,11 +109,17 @@ fn attempt(task: &Task, config: &Config) -> Result<Layout, Vec<Fault>> {
 }
 
 fn keep_order(claim: &Path, resolved: &str) -> Result<(), Fault> {
-    write_whole(&claim.join(ORDER), resolved.as_bytes())
-        .map_err(|why| Fault::machine(format!("The order could not be kept: {why}."), "Make room on the disk."))
+    write_whole(&claim.join(ORDER), resolved.as_bytes()).map_err(|why| {
+        Fault::machine(format!("The order could not be kept: {why}."), "Make room on the disk.")
+    })
 }
 
-fn begin(task: &Task, config: &Config, path: &Path, order: seamwright_contract::order::Order) -> Result<Layout, Fault> {
+fn begin(
+    task: &Task,
+    config: &Config,
+    path: &Path,
+    order: seamwright_contract::order::Order,
+) -> Result<Layout, Fault> {
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let limits = registry::ArtworkLimits {
         pixels: config.limits.pixels,
@@ -117,9 +128,11 @@ fn begin(task: &Task, config: &Config, path: &Path, order: seamwright_contract::
         profile_bytes: LARGEST_PROFILE,
         scratch: task.staging.clone(),
     };
-    let opened = registry::open_artwork(path, &limits).map_err(|fault| if fault.place.is_empty() { fault.at(&file) } else { fault })?;
-    let (mut sums, _) = naming::digest(&[path])
-        .map_err(|why| Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well."))?;
+    let opened = registry::open_artwork(path, &limits)
+        .map_err(|fault| if fault.place.is_empty() { fault.at(&file) } else { fault })?;
+    let (mut sums, _) = naming::digest(&[path]).map_err(|why| {
+        Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well.")
+    })?;
     let facts = Artwork {
         file,
         sha256: sums.pop().unwrap_or_default(),

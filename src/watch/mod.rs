@@ -148,7 +148,8 @@ impl Inbox {
         if has(Kind::Artwork) && (has(Kind::Sidecar) || group.defaults.is_some()) {
             return Verdict::Take;
         }
-        let first = group.files.iter().filter_map(|(path, _, _)| self.seen.get(path)).map(|seen| seen.first).min();
+        let first =
+            group.files.iter().filter_map(|(path, _, _)| self.seen.get(path)).map(|seen| seen.first).min();
         let waited = first.is_none_or(|first| now.duration_since(first) >= self.patience.wait);
         if waited { Verdict::Take } else { Verdict::Wait }
     }
@@ -189,7 +190,11 @@ impl Group {
     fn into_set(mut self) -> SourceSet {
         self.files.sort_by_key(|(_, kind, _)| *kind != Kind::Sidecar);
         let source = |(path, _, facts): (PathBuf, Kind, Facts)| Source { path, signature: facts.signature };
-        SourceSet { stem: self.stem, files: self.files.into_iter().map(source).collect(), defaults: self.defaults }
+        SourceSet {
+            stem: self.stem,
+            files: self.files.into_iter().map(source).collect(),
+            defaults: self.defaults,
+        }
     }
 }
 

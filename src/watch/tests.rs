@@ -39,12 +39,16 @@ impl Fixture {
     /// The names in each set that is ready after a pause.
     fn ready(&mut self, pause: Duration) -> Vec<Vec<String>> {
         let name = |path: &Path| path.file_name().unwrap().to_string_lossy().into_owned();
-        self.after(pause).ready.iter().map(|set| set.files.iter().map(|source| name(&source.path)).collect()).collect()
+        self.after(pause)
+            .ready
+            .iter()
+            .map(|set| set.files.iter().map(|source| name(&source.path)).collect())
+            .collect()
     }
 }
 
 /// The end mark of a PNG file.
-const PNG: &[u8] = b"\x89PNG\r\n\x1a\n....\0\0\0\0IEND\xae\x42\x60\x82";
+const PNG: &[u8] = b"\x89PNG\r\n\x1a\n\0\0\0\0IEND\xae\x42\x60\x82";
 
 #[test]
 fn a_pair_is_ready_once_both_were_left_alone() {
@@ -85,7 +89,10 @@ fn defaults_make_a_picture_complete() {
     fixture.after(Duration::ZERO);
     let look = fixture.after(SECOND * 3);
     assert_eq!(look.ready.len(), 1);
-    assert!(look.ready[0].defaults.as_ref().is_some_and(|path| path.ends_with("mats/folder.yaml")), "they go with it");
+    assert!(
+        look.ready[0].defaults.as_ref().is_some_and(|path| path.ends_with("mats/folder.yaml")),
+        "they go with it"
+    );
 }
 
 #[test]
@@ -120,7 +127,9 @@ fn a_picture_without_its_end_mark_is_waited_for() {
 #[test]
 fn hidden_temporary_and_unknown_files_are_left_alone() {
     let mut fixture = inbox();
-    for name in [".chart.png", "chart.png.part", "~$chart.png", "Thumbs.db", "notes.txt", ".claimed/x-123456/a.png"] {
+    for name in
+        [".chart.png", "chart.png.part", "~$chart.png", "Thumbs.db", "notes.txt", ".claimed/x-123456/a.png"]
+    {
         fixture.put(name, PNG);
     }
     std::os::unix::fs::symlink("/etc/passwd", fixture.folder.path().join("link.png")).unwrap();

@@ -22,14 +22,18 @@ pub(crate) struct Wake {
 
 impl std::fmt::Debug for Wake {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Wake").field("folder", &self.folder).field("watching", &self.watcher.is_some()).finish()
+        f.debug_struct("Wake")
+            .field("folder", &self.folder)
+            .field("watching", &self.watcher.is_some())
+            .finish()
     }
 }
 
 impl Wake {
     pub(crate) fn new(folder: &Path) -> Self {
         let (bell, heard) = channel(1);
-        let mut wake = Self { folder: folder.to_owned(), bell, heard, watcher: None, inode: None, warned: false };
+        let mut wake =
+            Self { folder: folder.to_owned(), bell, heard, watcher: None, inode: None, warned: false };
         wake.renew();
         wake
     }

@@ -8,7 +8,17 @@ use std::process::Command;
 use serde_json::Value;
 
 const TOP_LEVEL: &[&str] = &[
-    ".ci", ".gitignore", "Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "LICENSE", "README.md", "config", "plugins", "src", "tests",
+    ".ci",
+    ".gitignore",
+    "Cargo.lock",
+    "Cargo.toml",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "README.md",
+    "config",
+    "plugins",
+    "src",
+    "tests",
 ];
 
 /// Libraries in `plugins/` that other crates there may use.
@@ -16,8 +26,22 @@ const SHARED: &[&str] = &["seamwright-contract", "seamwright-drawing"];
 
 /// Crates that decode, draw or colour; `src/` must reach them only through plugins.
 const PIXEL_PDF_COLOUR: &[&str] = &[
-    "image", "png", "tiff", "zune-jpeg", "jpeg-decoder", "image-webp", "fast_image_resize", "lcms2", "moxcms", "printpdf", "lopdf",
-    "subsetter", "ttf-parser", "fdeflate", "hayro", "seamwright-drawing",
+    "image",
+    "png",
+    "tiff",
+    "zune-jpeg",
+    "jpeg-decoder",
+    "image-webp",
+    "fast_image_resize",
+    "lcms2",
+    "moxcms",
+    "printpdf",
+    "lopdf",
+    "subsetter",
+    "ttf-parser",
+    "fdeflate",
+    "hayro",
+    "seamwright-drawing",
 ];
 
 const LONGEST_FILE: usize = 600;
@@ -107,7 +131,10 @@ fn only_the_registry_names_plugins() {
             continue;
         }
         let text = fs::read_to_string(&file).expect("a source file");
-        for word in text.split(|c: char| !(c.is_alphanumeric() || c == '_')).filter(|word| word.starts_with("seamwright_")) {
+        for word in text
+            .split(|c: char| !(c.is_alphanumeric() || c == '_'))
+            .filter(|word| word.starts_with("seamwright_"))
+        {
             assert_eq!(word, "seamwright_contract", "{} names a plugin", file.display());
         }
     }

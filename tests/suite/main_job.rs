@@ -33,19 +33,31 @@ fn a_picture_and_a_sidecar_become_a_finished_folder() {
     let kept = studio.path("kept").join(name(job));
     assert_eq!(fs::read(kept.join("chart.png")).expect("the kept artwork"), artwork);
     assert!(kept.join("chart.yaml").exists() && kept.join("order.yaml").exists(), "the order is kept");
-    assert_eq!(fs::read_dir(studio.path("incoming")).expect("incoming").filter(|e| !e.as_ref().unwrap().file_name().to_string_lossy().starts_with('.')).count(), 0);
+    assert_eq!(
+        fs::read_dir(studio.path("incoming"))
+            .expect("incoming")
+            .filter(|e| !e.as_ref().unwrap().file_name().to_string_lossy().starts_with('.'))
+            .count(),
+        0
+    );
 }
 
 #[test]
 fn the_common_job_takes_six_sheets_one_way_and_eight_the_other() {
     // 24 x 12.5 in on Letter, 1/4 in margins, 0.2 in lap: common practice, no source; tiles_rect.csv R001, R002.
-    let studio = Studio::new("stages: [{resize: {ppi: 100}}, profile, mirror, {overlap: {lap: 0.2in}}, tile, marks, press]");
+    let studio = Studio::new(
+        "stages: [{resize: {ppi: 100}}, profile, mirror, {overlap: {lap: 0.2in}}, tile, marks, press]",
+    );
     for (stem, orientation) in [("across", "landscape"), ("upright", "portrait"), ("either", "auto")] {
         studio.put(&format!("{stem}.png"), &png(1600, 833));
-        studio.put(&format!("{stem}.yaml"), format!("{MAT}paper: letter\norientation: {orientation}\n").as_bytes());
+        studio.put(
+            &format!("{stem}.yaml"),
+            format!("{MAT}paper: letter\norientation: {orientation}\n").as_bytes(),
+        );
     }
     assert!(studio.once().status.success(), "all three are done");
-    let sheets: Vec<usize> = studio.finished().iter().map(|job| record(job)["panels"].as_array().expect("panels").len()).collect();
+    let sheets: Vec<usize> =
+        studio.finished().iter().map(|job| record(job)["panels"].as_array().expect("panels").len()).collect();
     assert_eq!(sheets, [6, 6, 8], "across, either, upright");
 }
 

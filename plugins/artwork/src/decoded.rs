@@ -39,21 +39,16 @@ pub(crate) struct Decoded {
 impl Decoded {
     /// Settles the colour and puts the picture together.
     pub(crate) fn opened(self, name: &str, limits: &Limits) -> Result<Opened, Fault> {
-        let mut notices = self.notices;
         let channels = self.rows.format().channels;
         let source = match self.word {
             Word::Profile(bytes) => Source::Embedded(icc::checked(bytes, channels, limits)?),
             Word::Described(profile) => Source::Described(profile),
             Word::Srgb | Word::Silent if channels == Channels::Cmyk => return Err(nameless_ink()),
             Word::Srgb => Source::Srgb { said: true },
-            Word::Silent => {
-                notices
-                    .push("The artwork does not say what its colours mean; they are taken as sRGB.".into());
-                Source::Srgb { said: false }
-            }
+            Word::Silent => Source::Srgb { said: false },
         };
         let picture = Stored::new(self.rows, self.turn, name)?;
-        Ok(Opened { picture: Arc::new(picture), source, notices })
+        Ok(Opened { picture: Arc::new(picture), source, notices: self.notices })
     }
 }
 

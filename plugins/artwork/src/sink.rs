@@ -3,10 +3,10 @@
 use std::fs::File;
 use std::io::{BufWriter, Write};
 
+use crate::Limits;
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Depth, Format, Pixels};
-use crate::Limits;
 
 /// One row of the picture, to be written.
 #[derive(Debug)]

@@ -75,7 +75,7 @@ fn job(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(), F
             format!("{} {}", lay_up.panels.len(), if lay_up.panels.len() == 1 { "sheet" } else { "sheets" }),
         ),
         fact("", format!("{}, {}", lay_up.paper.name, lay_up.orientation.word())),
-        fact("Mirrored", if layout.mirrored { "yes, in the sheets" } else { "no: seen through the goods" }),
+        fact("Mirrored", mirroring(layout)),
         fact("Copies", order.copies.to_string()),
     ];
     if let Some(note) = &order.note {
@@ -94,6 +94,14 @@ fn job(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(), F
     }
     blocks.push(Block::Points(printing));
     Ok(())
+}
+
+fn mirroring(layout: &Layout) -> &'static str {
+    match (layout.mirrored, layout.order.blank.substrate.seen_through) {
+        (true, _) => "yes, in the sheets",
+        (false, true) => "no: seen through the goods",
+        (false, false) => "NO: the design will read backwards",
+    }
 }
 
 fn thumbnail(layout: &Layout, size: Size) -> Result<Option<Drawing>, Fault> {
@@ -210,6 +218,10 @@ fn joining(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(
             ));
         }
     }
+    let size = layout.design()?.size;
+    if plan::has_corners(&lay_up.panels, size) {
+        steps.push(format!("Check both diagonals of the design: {} each.", units.show(plan::diagonal(size))));
+    }
     let trim = lay_up.final_trim;
     steps.push(format!(
         "Final trim: cut the outer strips off along the ink, ink side up: left {}, top {}, right {}, bottom {} of paper.",
@@ -218,10 +230,6 @@ fn joining(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(
         units.show(trim.right),
         units.show(trim.bottom)
     ));
-    let size = layout.design()?.size;
-    if plan::has_corners(&lay_up.panels, size) {
-        steps.push(format!("Check both diagonals of the design: {} each.", units.show(plan::diagonal(size))));
-    }
     blocks.push(Block::Steps(steps));
     if lay_up.panels.len() > 1 {
         blocks.push(points(&words::TAPING));
@@ -269,7 +277,7 @@ fn placing(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(
     let turned = if layout.order.blank.substrate.seen_through {
         "Blank seen from its face. The paper lies behind it."
     } else {
-        "Blank seen from above, FACE UP. The paper lies on it ink side down: panel 1 is at the top right."
+        "Blank seen from above, FACE UP. The paper lies on it ink side down: what was left is now right."
     };
     blocks.push(Block::Figure(Box::new(Figure {
         drawing: Some(Drawing::Blank(map)),

@@ -65,3 +65,6 @@ impl Writer for Notes {
         })
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -18,14 +18,14 @@ pub(crate) const TOP: &str = "top of the lay-up";
 
 pub(crate) const PRINTING: [&str; 3] = [
     "Print at actual size (100 %), one side, without mirroring in the driver: the sheets are as they must be.",
-    "Measure the ruler on a sheet before the first cut. If it is off, stop: the panels would not meet.",
+    "Where a sheet carries a ruler, measure it before the first cut. If it is off, stop: the panels would not meet.",
     "Let the sheets dry flat before cutting.",
 ];
 
 pub(crate) const TAPING: [&str; 3] = [
     "Use heat tape on the back of the paper, the side without ink. Never put tape over ink or between ink and blank.",
     "Tape the middle of a seam first, then its ends, then its whole length.",
-    "Work on a flat board, ink side up, and slide each panel until its cut edge lies on the printed line of its neighbour.",
+    "Work on a flat board, ink side up, and slide each panel until its cut edge lies on its neighbour's printed line, or the artwork in the lap meets.",
 ];
 
 pub(crate) const BEFORE_PRESSING: [&str; 3] = [

@@ -146,7 +146,10 @@ fn shape(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Shape> {
         }
         Outline::Rounded => {
             let Some(node) = radius else {
-                fields.node().complain("the radius of the round corners is missing", "Add for example `radius: 1/2 in`.");
+                fields.node().complain(
+                    "the radius of the round corners is missing",
+                    "Add for example `radius: 1/2 in`.",
+                );
                 return None;
             };
             let Measure(radius) = Measure::read(&node)?;
@@ -192,9 +195,13 @@ fn colour(node: &Node<'_>) -> Option<[u8; 3]> {
     let Some(digits) = typed.strip_prefix('#') else {
         return node.choice(&COLOURS);
     };
-    let number = u32::from_str_radix(digits, 16).ok().filter(|_| digits.len() == 6 && !digits.starts_with('+'));
+    let number =
+        u32::from_str_radix(digits, 16).ok().filter(|_| digits.len() == 6 && !digits.starts_with('+'));
     if number.is_none() {
-        node.complain(format!("'{typed}' is no colour"), "Write six hex digits in quotes, such as `\"#f5f5dc\"`.");
+        node.complain(
+            format!("'{typed}' is no colour"),
+            "Write six hex digits in quotes, such as `\"#f5f5dc\"`.",
+        );
     }
     let [_, red, green, blue] = number?.to_be_bytes();
     Some([red, green, blue])
@@ -239,14 +246,18 @@ pub(super) fn printer(
     let items = listed.as_ref().map(Node::items).unwrap_or_default();
     if items.is_empty() {
         let known: Vec<&str> = papers.names().collect();
-        fields.node().complain("the printer takes no paper", format!("Add `papers: [letter]`. {}", one_of(&known, None)));
+        fields.node().complain(
+            "the printer takes no paper",
+            format!("Add `papers: [letter]`. {}", one_of(&known, None)),
+        );
     }
     let papers: Option<Vec<PaperSize>> =
         items.iter().map(|node| papers.find(node).cloned()).collect::<Vec<_>>().into_iter().collect();
     let margins = fields.required("margins", "1/4 in").map(|Margins(margins)| margins);
     if let (Some(papers), Some(margins)) = (&papers, margins) {
         for paper in papers.iter().filter(|paper| {
-            margins.left + margins.right >= paper.size.width || margins.top + margins.bottom >= paper.size.height
+            margins.left + margins.right >= paper.size.width
+                || margins.top + margins.bottom >= paper.size.height
         }) {
             let cure = "Write smaller margins, or take the paper out of the list.";
             fields.node().complain(format!("the margins leave nothing of `{}`", paper.name), cure);
@@ -298,7 +309,10 @@ fn profile(node: &Node<'_>, base: &Path) -> Option<Option<IccProfile>> {
     match read_profile(path) {
         Ok(bytes) => Some(Some(IccProfile { name: file, bytes: Arc::from(bytes) })),
         Err(why) => {
-            node.complain(format!("'{file}' is no usable colour profile: {why}"), "Export the profile anew, or write `profile: none`.");
+            node.complain(
+                format!("'{file}' is no usable colour profile: {why}"),
+                "Export the profile anew, or write `profile: none`.",
+            );
             None
         }
     }
@@ -334,7 +348,9 @@ pub(super) fn press(name: &str, fields: &mut Fields<'_>) -> Option<Press> {
             size
         }),
         None => {
-            fields.node().complain("the key `platen` is missing", "Add `platen: {width: 12in, height: 10in}`.");
+            fields
+                .node()
+                .complain("the key `platen` is missing", "Add `platen: {width: 12in, height: 10in}`.");
             None
         }
     };

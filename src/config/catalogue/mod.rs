@@ -45,16 +45,31 @@ impl Catalogue {
     /// The catalogue of a studio whose configuration lies in `base`, and every mistake in it.
     pub(super) fn load(base: &Path) -> (Self, Vec<Diagnosis>) {
         let mut mistakes = Vec::new();
-        let substrates = Kind { folder: "substrates", word: "substrate", shipped: &SUBSTRATES }
-            .read(base, &mut mistakes, entries::substrate);
-        let papers =
-            Kind { folder: "papers", word: "paper", shipped: &PAPERS }.read(base, &mut mistakes, entries::paper);
-        let blanks = Kind { folder: "blanks", word: "blank", shipped: &BLANKS }
-            .read(base, &mut mistakes, |name, fields| entries::blank(name, fields, &substrates));
-        let printers = Kind { folder: "printers", word: "printer", shipped: &PRINTERS }
-            .read(base, &mut mistakes, |name, fields| entries::printer(name, fields, &papers, base));
-        let presses =
-            Kind { folder: "presses", word: "press", shipped: &PRESSES }.read(base, &mut mistakes, entries::press);
+        let substrates = Kind { folder: "substrates", word: "substrate", shipped: &SUBSTRATES }.read(
+            base,
+            &mut mistakes,
+            entries::substrate,
+        );
+        let papers = Kind { folder: "papers", word: "paper", shipped: &PAPERS }.read(
+            base,
+            &mut mistakes,
+            entries::paper,
+        );
+        let blanks = Kind { folder: "blanks", word: "blank", shipped: &BLANKS }.read(
+            base,
+            &mut mistakes,
+            |name, fields| entries::blank(name, fields, &substrates),
+        );
+        let printers = Kind { folder: "printers", word: "printer", shipped: &PRINTERS }.read(
+            base,
+            &mut mistakes,
+            |name, fields| entries::printer(name, fields, &papers, base),
+        );
+        let presses = Kind { folder: "presses", word: "press", shipped: &PRESSES }.read(
+            base,
+            &mut mistakes,
+            entries::press,
+        );
         (Self { blanks, substrates, papers, printers, presses }, mistakes)
     }
 }
@@ -132,7 +147,11 @@ impl Kind {
             }
             let shown = format!("{}/{}", self.folder, super::name(&path));
             let Some(name) = path.file_stem().and_then(|stem| stem.to_str()) else {
-                return Err(Diagnosis::of_file(shown, "the file's name is not plain text", "Rename the file."));
+                return Err(Diagnosis::of_file(
+                    shown,
+                    "the file's name is not plain text",
+                    "Rename the file.",
+                ));
             };
             let text = read_capped(&path).map_err(|why| why.to_string());
             if texts.insert(name.to_owned(), (shown.clone(), text)).is_some() {
@@ -150,7 +169,10 @@ impl Kind {
 /// One byte more than is allowed is enough to see that a file is too long.
 fn read_capped(path: &Path) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    std::io::Read::read_to_end(&mut std::io::Read::take(std::fs::File::open(path)?, LONGEST_SETTINGS + 1), &mut bytes)?;
+    std::io::Read::read_to_end(
+        &mut std::io::Read::take(std::fs::File::open(path)?, LONGEST_SETTINGS + 1),
+        &mut bytes,
+    )?;
     Ok(bytes)
 }
 
@@ -162,7 +184,11 @@ fn parse<T>(
     entry: &impl Fn(&str, &mut Fields<'_>) -> Option<T>,
 ) -> Result<T, Vec<Diagnosis>> {
     let bytes = text.map_err(|why| {
-        vec![Diagnosis::of_file(file, format!("the file cannot be read ({why})"), "Let this program read it.")]
+        vec![Diagnosis::of_file(
+            file,
+            format!("the file cannot be read ({why})"),
+            "Let this program read it.",
+        )]
     })?;
     let document = Document::parse(file, &bytes, LONGEST_SETTINGS)?;
     let parsed = document.root().fields().and_then(|mut fields| {

@@ -7,9 +7,7 @@ use std::path::Path;
 
 use seamwright_contract::Fault;
 use seamwright_contract::layout::Layout;
-use seamwright_contract::plugin::{
-    Fact, Means, Outbox, Stage, StageEntry, Writer, WriterEntry, no_settings,
-};
+use seamwright_contract::plugin::{Fact, Means, Outbox, Stage, StageEntry, Writer, WriterEntry, no_settings};
 use seamwright_contract::settings::Node;
 use tempfile::TempDir;
 

@@ -89,18 +89,27 @@ fn stages_stand_where_they_can_work() {
     says(&list("[resize, profile, tile, press]"), &["`tile` needs the lap", "Add `overlap`"]);
     says(&list("[resize, resize, profile, overlap, tile, press]"), &["`resize` stands in the list twice"]);
     says(&list("[resize, profil, overlap, tile, press]"), &["no stage `profil`", "Did you mean `profile`?"]);
-    says(&list("[resize, profile, mirror: {lap: 5mm}, overlap, tile, press]"), &["`stages.2.mirror.lap`", "not known"]);
+    says(
+        &list("[resize, profile, mirror: {lap: 5mm}, overlap, tile, press]"),
+        &["`stages.2.mirror.lap`", "not known"],
+    );
     says(&list("[resize, [profile]]"), &["`stages.1`", "one step is expected"]);
     says(&list("[resize, {profile: 1, mirror: 2}]"), &["`stages.1`", "one step is expected"]);
-    let lines = mistakes("stages:\n  - resize\n  - profile\n  - overlap:\n      lap: 5mm\n  - press\n  - tilt\n", &[]);
-    says(&lines, &["line 7", "`stages.5`", "Did you mean `tile`?"]);
+    let lines = mistakes(
+        "stages:\n  - resize\n  - profile\n  - overlap:\n      lap: 5mm\n  - press\n  - tilt\n",
+        &[],
+    );
+    says(&lines, &["line 7", "`stages.4`", "Did you mean `tile`?"]);
     // What an unknown word was meant to give is not missed as well.
     assert_eq!(lines.lines().count(), 1, "{lines}");
 }
 
 #[test]
 fn writers_find_what_they_show() {
-    says(&mistakes("stages: [resize, press]\n", &[]), &["the writer `sheets` shows the panels", "Add `tile`"]);
+    says(
+        &mistakes("stages: [resize, press]\n", &[]),
+        &["the writer `sheets` shows the panels", "Add `tile`"],
+    );
     says(&mistakes("writers: [record, sheets]\n", &[]), &["`writers.0`", "not the last"]);
     says(&mistakes("writers: [sheets, sheets]\n", &[]), &["`writers.1`", "twice"]);
     says(&mistakes("writers: []\n", &[]), &["nothing would come out"]);
@@ -137,7 +146,10 @@ fn entries_that_cannot_be() {
     let entry = |kind: &str, text: &str| mistakes("", &[(&format!("{kind}/mine.yaml"), text.as_bytes())]);
     let blank = |more: &str| entry("blanks", &format!("substrate: polyester-mat\n{more}\n"));
     let sized = |more: &str| blank(&format!("width: 20in\nheight: 10in\n{more}"));
-    says(&blank("width: 24\nheight: -3in"), &["blanks/mine.yaml, line 2, `width`", "`24in`", "line 3, `height`", "below zero"]);
+    says(
+        &blank("width: 24\nheight: -3in"),
+        &["blanks/mine.yaml, line 2, `width`", "`24in`", "line 3, `height`", "below zero"],
+    );
     says(&blank("width: 0in\nheight: 30m"), &["0 wide", "30 m is larger"]);
     says(&blank(""), &["`width` is missing", "`height` is missing"]);
     says(&sized("shape: round"), &["as wide as it is high", "oval"]);
@@ -154,14 +166,23 @@ fn entries_that_cannot_be() {
     says(&sized("colour: #123456"), &["line 4", "quotes"]);
     says(&sized("insett: 1in"), &["Did you mean `inset`?"]);
     says(&entry("blanks", "{width: 1in, height: 1in}"), &["`substrate` is missing", "polyester-mat"]);
-    says(&entry("blanks", "{width: 1in, height: 1in, substrate: polyster-mat}"), &["Did you mean `polyester-mat`?"]);
+    says(
+        &entry("blanks", "{width: 1in, height: 1in, substrate: polyster-mat}"),
+        &["Did you mean `polyester-mat`?"],
+    );
     says(&entry("substrates", "heat: 390\ndwell: 70-35s"), &["line 1", "`390F`", "line 2", "downwards"]);
     says(&entry("substrates", "heat: 900F\ndwell: 0s"), &["line 1", "press can do", "prints nothing"]);
     says(&entry("papers", "width: 11in\nheight: 8.5in"), &["wider than it is high"]);
     says(&entry("printers", "margins: 5mm"), &["takes no paper", "letter"]);
-    says(&entry("printers", "papers: [leter]\nmargins: {top: 1mm}"), &["line 1, `papers.0`", "`letter`", "line 2", "`right` is missing"]);
+    says(
+        &entry("printers", "papers: [leter]\nmargins: {top: 1mm}"),
+        &["line 1, `papers.0`", "`letter`", "line 2", "`right` is missing"],
+    );
     says(&entry("printers", "papers: letter\nmargins: 5in"), &["leave nothing of `letter`"]);
-    says(&entry("presses", "platen: {width: 4in, height: 4in}\nweak_edge: 1in\noverlap: 2in"), &["leave nothing of the plate"]);
+    says(
+        &entry("presses", "platen: {width: 4in, height: 4in}\nweak_edge: 1in\noverlap: 2in"),
+        &["leave nothing of the plate"],
+    );
     says(&entry("presses", "moves: table"), &["`platen` is missing", "`moves`", "plate"]);
 }
 
@@ -191,7 +212,10 @@ fn a_profile_is_read_at_the_start() {
         let folder = studio("", &[("printers/mine.yaml", entry.as_bytes()), (place, &icc)]);
         let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
         let mine = config.catalogue.printers.get("mine").expect("the printer");
-        assert!(!mine.embed && mine.profile.as_ref().is_some_and(|profile| *profile.bytes == icc), "{mine:?}");
+        assert!(
+            !mine.embed && mine.profile.as_ref().is_some_and(|profile| *profile.bytes == icc),
+            "{mine:?}"
+        );
     }
     let broken = |profile: &str, bytes: &[u8]| {
         let entry = printer(profile);

@@ -56,10 +56,27 @@ fn the_defaults_are_those_of_the_shipped_file() {
 fn every_key_of_the_shipped_file_has_a_word_said_on_it() {
     let document = Document::parse("defaults", DEFAULTS.as_bytes(), LONGEST_SETTINGS).expect("it parses");
     let lines: Vec<&str> = DEFAULTS.lines().collect();
-    for key in ["studio", "stages", "writers", "printer", "press", "units", "orientation", "memory", "workers", "wait", "quiet", "keep", "limits"] {
+    for key in [
+        "studio",
+        "stages",
+        "writers",
+        "printer",
+        "press",
+        "units",
+        "orientation",
+        "memory",
+        "workers",
+        "wait",
+        "quiet",
+        "keep",
+        "limits",
+    ] {
         let at = lines.iter().position(|line| line.starts_with(&format!("{key}:")));
         let at = at.unwrap_or_else(|| panic!("{key} is missing"));
-        assert!(lines[..at].iter().rev().take_while(|line| !line.is_empty()).any(|line| line.starts_with('#')), "{key}");
+        assert!(
+            lines[..at].iter().rev().take_while(|line| !line.is_empty()).any(|line| line.starts_with('#')),
+            "{key}"
+        );
     }
     assert!(document.diagnoses().is_empty(), "nothing to complain of");
 }
@@ -117,7 +134,10 @@ fn substrates_are_those_of_the_published_table() {
         ("fibre-panel", "fibre-reinforced plastic panel"),
     ];
     for name in config.catalogue.substrates.names() {
-        assert!(substrates.iter().any(|(substrate, _)| *substrate == name), "{name} is not compared with anything");
+        assert!(
+            substrates.iter().any(|(substrate, _)| *substrate == name),
+            "{name} is not compared with anything"
+        );
     }
     for (name, published) in substrates {
         let row = row(&classes, "substrate_class", published);
@@ -130,7 +150,11 @@ fn substrates_are_those_of_the_published_table() {
             assert!((f64::from(ours.0) - number(row, column)).abs() < 0.5, "{name} {column}");
         }
         let said = row["source"].split([':', ',']).next().unwrap_or_default();
-        assert!(ours.origin.starts_with(said), "{name}: the table says `{said}`, the entry `{}`", ours.origin);
+        assert!(
+            ours.origin.starts_with(said),
+            "{name}: the table says `{said}`, the entry `{}`",
+            ours.origin
+        );
     }
 }
 
@@ -150,7 +174,12 @@ fn printers_have_margins_of_the_published_table() {
     ] {
         let row = row(&classes, "printer_class", class);
         let ours = config.catalogue.printers.get(name).unwrap_or_else(|| panic!("no {name}")).margins;
-        let sides = [(ours.top, "top_mm"), (ours.right, "right_mm"), (ours.bottom, "bottom_mm"), (ours.left, "left_mm")];
+        let sides = [
+            (ours.top, "top_mm"),
+            (ours.right, "right_mm"),
+            (ours.bottom, "bottom_mm"),
+            (ours.left, "left_mm"),
+        ];
         for (ours, column) in sides {
             assert_eq!(ours, Length::from_um(num::round(number(row, column) * 1000.0)), "{name} {column}");
         }
@@ -161,13 +190,17 @@ fn printers_have_margins_of_the_published_table() {
 fn there_is_a_blank_of_every_shape() {
     let config = load(studio("", &[]).path()).expect("the defaults");
     let blanks = &config.catalogue.blanks;
-    let words: Vec<&str> = blanks.names().filter_map(|name| blanks.get(name)).map(|blank| blank.shape.word()).collect();
+    let words: Vec<&str> =
+        blanks.names().filter_map(|name| blanks.get(name)).map(|blank| blank.shape.word()).collect();
     for word in ["rectangle", "rounded", "oval", "round", "half-moon"] {
         assert!(words.contains(&word), "{word}");
     }
-    let through: Vec<&str> = config.catalogue.substrates.names().filter(|name| {
-        config.catalogue.substrates.get(name).is_some_and(|substrate| substrate.seen_through)
-    }).collect();
+    let through: Vec<&str> = config
+        .catalogue
+        .substrates
+        .names()
+        .filter(|name| config.catalogue.substrates.get(name).is_some_and(|substrate| substrate.seen_through))
+        .collect();
     assert_eq!(through, ["coated-glass"]);
 }
 
@@ -180,7 +213,8 @@ fn every_example_of_the_registry_parses() {
         let complaints = Complaints::new();
         let value = document.root().value().clone();
         let root = Node::root(&value, &complaints);
-        let settings = root.step().filter(|(word, _)| *word == name).map_or(root.clone(), |(_, settings)| settings);
+        let settings =
+            root.step().filter(|(word, _)| *word == name).map_or(root.clone(), |(_, settings)| settings);
         let read = read(&settings);
         let found = complaints.into_list();
         assert!(read && found.is_empty(), "{name}: `{example}`: {found:?}");

@@ -165,7 +165,10 @@ impl Walk<'_> {
             self.skip();
         }
         if self.at_document_mark() {
-            self.trouble("a second document starts here", "Keep one document a file: take out the `---` and what does not belong.");
+            self.trouble(
+                "a second document starts here",
+                "Keep one document a file: take out the `---` and what does not belong.",
+            );
         }
     }
 
@@ -173,7 +176,10 @@ impl Walk<'_> {
     /// on later lines still belongs to it.
     fn node(&mut self, parent: Option<usize>, depth: usize) {
         if depth > DEEPEST {
-            self.trouble("the keys are nested too deep", "Nothing here needs more than a few levels: look for a bracket too many.");
+            self.trouble(
+                "the keys are nested too deep",
+                "Nothing here needs more than a few levels: look for a bracket too many.",
+            );
             return self.give_up();
         }
         self.properties();
@@ -266,7 +272,8 @@ impl Walk<'_> {
     /// The further lines of a text without quotes: all that is written right of `parent`.
     fn continuation(&mut self, parent: Option<usize>) {
         self.skip();
-        while !self.ended() && parent.is_none_or(|parent| self.column() > parent) && !self.at_document_mark() {
+        while !self.ended() && parent.is_none_or(|parent| self.column() > parent) && !self.at_document_mark()
+        {
             while !self.ended() && !self.at_line_end() {
                 self.step();
             }
@@ -349,14 +356,20 @@ impl Walk<'_> {
         let six = digits.iter().take_while(|byte| byte.is_ascii_hexdigit()).count() == 6;
         let spaces = rest.len() < self.text.len() - self.at && !self.at_line_end();
         if six && spaces && !digits.get(6).is_some_and(u8::is_ascii_alphanumeric) {
-            self.trouble("YAML takes what follows a `#` for a remark", "Put the colour in quotes: `\"#aabbcc\"`.");
+            self.trouble(
+                "YAML takes what follows a `#` for a remark",
+                "Put the colour in quotes: `\"#aabbcc\"`.",
+            );
         }
     }
 
     /// A group in brackets, over as many lines as it likes.
     fn flow(&mut self, depth: usize) {
         if depth > DEEPEST {
-            self.trouble("the keys are nested too deep", "Nothing here needs more than a few levels: look for a bracket too many.");
+            self.trouble(
+                "the keys are nested too deep",
+                "Nothing here needs more than a few levels: look for a bracket too many.",
+            );
             return self.give_up();
         }
         let of_keys = self.peek() == b'{';
@@ -398,7 +411,9 @@ impl Walk<'_> {
         let quoted = matches!(self.peek(), b'"' | b'\'');
         let word = self.scalar(true);
         self.skip();
-        if self.peek() == b':' && (quoted || self.is_sign(b':') || matches!(self.ahead(1), b',' | b'}' | b']')) {
+        if self.peek() == b':'
+            && (quoted || self.is_sign(b':') || matches!(self.ahead(1), b',' | b'}' | b']'))
+        {
             self.key(known, word, line);
             self.step();
             self.skip();

@@ -11,7 +11,9 @@ fn parse(text: &[u8]) -> Result<Document, String> {
 }
 
 fn value(text: &str) -> Value {
-    parse(text.as_bytes()).map(|document| document.root().value().clone()).unwrap_or_else(|why| panic!("{text}\n{why}"))
+    parse(text.as_bytes())
+        .map(|document| document.root().value().clone())
+        .unwrap_or_else(|why| panic!("{text}\n{why}"))
 }
 
 /// The lines of complaints at these keys.
@@ -193,20 +195,113 @@ fn signs_inside_texts_are_only_signs() {
 #[test]
 fn odd_texts_never_upset_it() {
     let odd = [
-        "", " ", "\n", "#", "# x", "-", "- ", "--", "---", "...", "--- ---", "a", "a:", "a:b", ":", ": ", ": x", "?", "? ",
-        "{", "}", "[", "]", "{}", "[]", "{,}", "[,]", "{:}", "{: }", "[:]", "{a", "{a:", "{a: [", "[{", "]]]", "a: }", "|",
-        ">", "a: |", "a: |\n", "a: >+2\n   x", "\"", "'", "\"\\", "a: \"", "'''", "&", "*", "!", "&a", "*a", "%", "@", "`", "\t",
-        "\ta: 1", "a:\tb", "-\t-", "a: - b", "- a: - b", "a\n b: c", "a: b\n c", "a:\n b\nc", " a: 1\nb: 2", "a: 1\n b: 2",
-        "\r", "\r\r\n", "a: 1\rb: 2", "\u{feff}", "\u{feff}\u{feff}a: 1", "é", "\u{2028}", "a: \u{202e}x", "<<: {a: 1}", "1: 2", "~: 1",
-        "null: 1", "true: 1", ".inf: .nan", "[a: b: c]", "{a: b: c}", "{[a]: b}", "{{a: b}: c}", "[a, b]: c", "a: [b]: c",
-        "0x10: 0o10", "a: 99999999999999999999999999999999999999999", "a: -1e400", "'a': 'b' c", "{'a''b': 1}", "- - - - - -",
-        "a: &a [*a, *a]", "#aabbcc", "a: #aabbcc", "a: {b: #aabbcc\n}", "{a: #\n}", "--- a", "--- {a: 1}", "--- |\n x",
+        "",
+        " ",
+        "\n",
+        "#",
+        "# x",
+        "-",
+        "- ",
+        "--",
+        "---",
+        "...",
+        "--- ---",
+        "a",
+        "a:",
+        "a:b",
+        ":",
+        ": ",
+        ": x",
+        "?",
+        "? ",
+        "{",
+        "}",
+        "[",
+        "]",
+        "{}",
+        "[]",
+        "{,}",
+        "[,]",
+        "{:}",
+        "{: }",
+        "[:]",
+        "{a",
+        "{a:",
+        "{a: [",
+        "[{",
+        "]]]",
+        "a: }",
+        "|",
+        ">",
+        "a: |",
+        "a: |\n",
+        "a: >+2\n   x",
+        "\"",
+        "'",
+        "\"\\",
+        "a: \"",
+        "'''",
+        "&",
+        "*",
+        "!",
+        "&a",
+        "*a",
+        "%",
+        "@",
+        "`",
+        "\t",
+        "\ta: 1",
+        "a:\tb",
+        "-\t-",
+        "a: - b",
+        "- a: - b",
+        "a\n b: c",
+        "a: b\n c",
+        "a:\n b\nc",
+        " a: 1\nb: 2",
+        "a: 1\n b: 2",
+        "\r",
+        "\r\r\n",
+        "a: 1\rb: 2",
+        "\u{feff}",
+        "\u{feff}\u{feff}a: 1",
+        "é",
+        "\u{2028}",
+        "a: \u{202e}x",
+        "<<: {a: 1}",
+        "1: 2",
+        "~: 1",
+        "null: 1",
+        "true: 1",
+        ".inf: .nan",
+        "[a: b: c]",
+        "{a: b: c}",
+        "{[a]: b}",
+        "{{a: b}: c}",
+        "[a, b]: c",
+        "a: [b]: c",
+        "0x10: 0o10",
+        "a: 99999999999999999999999999999999999999999",
+        "a: -1e400",
+        "'a': 'b' c",
+        "{'a''b': 1}",
+        "- - - - - -",
+        "a: &a [*a, *a]",
+        "#aabbcc",
+        "a: #aabbcc",
+        "a: {b: #aabbcc\n}",
+        "{a: #\n}",
+        "--- a",
+        "--- {a: 1}",
+        "--- |\n x",
     ];
     for text in odd {
         let read = |text: &str| parse(text.as_bytes()).map(|document| document.diagnoses());
         let _ = read(text);
         // The same in every surrounding, cut at every byte.
-        for (before, after) in [("a: ", "\nb: 1\n"), ("- ", "\n- x\n"), ("{a: ", "}"), ("[", ", b]"), ("a:\n  ", "\n")] {
+        for (before, after) in
+            [("a: ", "\nb: 1\n"), ("- ", "\n- x\n"), ("{a: ", "}"), ("[", ", b]"), ("a:\n  ", "\n")]
+        {
             let whole = format!("{before}{text}{after}");
             let _ = read(&whole);
             for end in whole.char_indices().map(|(at, _)| at) {

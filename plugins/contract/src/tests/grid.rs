@@ -33,8 +33,14 @@ fn windows_cover_their_rectangle_and_stay_in_the_grid() {
         let window = design.window(&Rect::new(um(x), um(0), um(width), um(317_500)));
         let pitch = design.sheet_ppi.pitch_um();
         let (left, right) = (f64::from(window.x) * pitch, f64::from(window.x + window.width) * pitch);
-        assert!(left <= crate::num::float(x) + 0.01 && right >= crate::num::float(x + width) - 0.01, "{x} {width}: {window:?}");
-        assert!(left > crate::num::float(x) - pitch && right < crate::num::float(x + width) + pitch, "{x} {width}: {window:?}");
+        assert!(
+            left <= crate::num::float(x) + 0.01 && right >= crate::num::float(x + width) - 0.01,
+            "{x} {width}: {window:?}"
+        );
+        assert!(
+            left > crate::num::float(x) - pitch && right < crate::num::float(x + width) + pitch,
+            "{x} {width}: {window:?}"
+        );
         assert!(window.within(design.grid()), "{window:?}");
     }
 }

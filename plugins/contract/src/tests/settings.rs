@@ -37,7 +37,12 @@ fn every_mistake_is_found_in_one_reading() {
 
 #[test]
 fn ranges_take_their_unit_from_the_end() {
-    let value = map(&[("heat", text("375-390F")), ("dwell", text("35-70s")), ("one", text("60s")), ("down", text("70-35s"))]);
+    let value = map(&[
+        ("heat", text("375-390F")),
+        ("dwell", text("35-70s")),
+        ("one", text("60s")),
+        ("down", text("70-35s")),
+    ]);
     let found = complaints(&value, |fields| {
         let heat: Option<Range<Temperature>> = fields.optional("heat");
         assert!(heat.is_some_and(|range| (range.high.fahrenheit() - 390.0).abs() < 0.1));

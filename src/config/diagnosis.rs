@@ -25,7 +25,7 @@ impl Diagnosis {
         Self { file: file.into(), line: None, key: String::new(), what: what.into(), cure: cure.into() }
     }
 
-    /// Where it is: `chart.yaml, line 3, `size.width``.
+    /// Where it is: file, line and key.
     #[must_use]
     pub fn place(&self) -> String {
         let mut place = self.file.clone();

@@ -191,7 +191,7 @@ impl Journal {
             match self.recover_one(&name) {
                 Ok(claim) => waiting.extend(claim),
                 Err(why) => {
-                    tracing::error!(job = %name, %why, "this claim cannot be taken up; it stays where it is")
+                    tracing::error!(job = %name, %why, "this claim cannot be taken up; it stays where it is");
                 }
             }
         }

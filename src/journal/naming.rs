@@ -68,7 +68,7 @@ mod tests {
         // FIPS 180-4, example "abc" (value from memory, agrees with coreutils' sha256sum).
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("abc");
-        std::io::Write::write_all(&mut File::create(&path).unwrap(), b"abc").unwrap();
+        super::super::files::write_whole(&path, b"abc").unwrap();
         let (each, short) = digest(&[&path]).unwrap();
         assert_eq!(each, ["ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"]);
         assert_eq!(short.len(), 6);

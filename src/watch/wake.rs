@@ -70,7 +70,7 @@ fn watch(folder: &Path, bell: Sender<()>) -> notify::Result<RecommendedWatcher> 
     let mut watcher = notify::recommended_watcher(move |event: notify::Result<Event>| {
         // Our own reading causes access events; they must not wake us. A full channel has been rung already.
         if !event.is_ok_and(|event| is_reading(&event)) {
-            drop(bell.try_send(()));
+            bell.try_send(()).unwrap_or_default();
         }
     })?;
     watcher.watch(folder, RecursiveMode::Recursive)?;

@@ -18,10 +18,10 @@ use crate::{Limits, faults, icc};
 
 type Reader = Decoder<BufReader<File>>;
 
-/// ExtraSamples (TIFF 6.0): associated alpha, the colours multiplied by it.
+/// `ExtraSamples` (TIFF 6.0): associated alpha, the colours multiplied by it.
 const ASSOCIATED: u16 = 1;
 
-/// PlanarConfiguration (TIFF 6.0): each channel in a plane of its own.
+/// `PlanarConfiguration` (TIFF 6.0): each channel in a plane of its own.
 const PLANES: u16 = 2;
 
 /// Decodes a TIFF.

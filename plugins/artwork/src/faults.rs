@@ -59,7 +59,7 @@ pub(crate) fn too_much_memory(what: &str, needed: u64, limit: u64) -> Fault {
             megabytes(needed),
             megabytes(limit)
         ),
-        "Save it as PNG without interlacing, which is read row by row, or raise `memory`.",
+        "Save it as PNG without interlacing or as TIFF in low strips or tiles, which are read piece by piece, or raise `memory`.",
     )
 }
 

@@ -12,7 +12,7 @@
 //!
 //! Pictures that fit into [`Limits::memory`] are decoded into memory. Larger ones stream row by row into an
 //! unlinked file in [`Limits::scratch`] and are read back where a window is asked for; formats that can only be decoded as a
-//! whole (JPEG, TIFF, WebP, interlaced PNG) are refused instead, with the figure.
+//! whole (JPEG, WebP, interlaced PNG, a TIFF in one tall strip) are refused instead, with the figure.
 
 mod complete;
 mod decoded;

@@ -6,6 +6,7 @@
 
 pub(crate) mod scan;
 
+use std::borrow::Cow;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 
@@ -50,10 +51,16 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
     let format = Format { channels, depth: Depth::Eight };
     enough_memory(bytes(size, format), frame.progressive, limits)?;
     let (word, orientation, notices) = colour(&scan)?;
-    let rows = if channels == Channels::Cmyk {
-        ink(&content, &scan, size, format)?
+    // The decoders look for the next scan of a progressive picture right after the last one.
+    let guarded = if frame.progressive {
+        Cow::Borrowed(content.as_slice())
     } else {
-        light(&content, &scan, frame, size, format)?
+        Cow::Owned(scan.with_dead_ends(&content))
+    };
+    let rows = if channels == Channels::Cmyk {
+        ink(&guarded, &scan, size, format)?
+    } else {
+        light(&guarded, &scan, frame, size, format)?
     };
     Ok(Decoded { rows: Sink::whole(size, format, rows), turn: Turn::from_code(orientation), word, notices })
 }

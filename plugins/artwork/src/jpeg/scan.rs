@@ -40,7 +40,13 @@ pub(crate) struct Scan<'a> {
     /// Whether the end mark is there, after at least one scan.
     pub(crate) end: bool,
     pieces: Vec<Piece<'a>>,
+    /// Where the entropy-coded bytes of each scan end.
+    ends: Vec<usize>,
 }
+
+/// What is put after each scan: ones, of which no Huffman code may consist (ITU-T T.81, annex C), written the way
+/// entropy-coded bytes have them, and enough to run through a started coefficient.
+const DEAD_END: [u8; 16] = [0xFF, 0, 0xFF, 0, 0xFF, 0, 0xFF, 0, 0xFF, 0, 0xFF, 0, 0xFF, 0, 0xFF, 0];
 
 /// The name by which the APP14 colour marker is known.
 const APP14_NAME: &[u8] = &[0x41, 0x64, 0x6F, 0x62, 0x65];
@@ -50,9 +56,13 @@ impl<'a> Scan<'a> {
     pub(crate) fn new(file: &'a [u8]) -> Self {
         let mut scan = Self::default();
         let mut rest = file.get(2..).unwrap_or_default();
-        let mut scanned = false;
+        let (mut scanned, mut open) = (false, false);
         while let Some((marker, after)) = next_marker(rest) {
             rest = after;
+            if open && !matches!(marker, 0xD0..=0xD7) {
+                scan.ends.push(file.len() - after.len() - 2);
+                open = false;
+            }
             match marker {
                 0xD9 => {
                     scan.end = scanned;
@@ -64,10 +74,25 @@ impl<'a> Scan<'a> {
             }
             let Some((segment, after)) = segment(rest) else { return scan };
             rest = after;
-            scanned |= marker == 0xDA;
+            open = marker == 0xDA;
+            scanned |= open;
             scan.take(marker, segment);
         }
         scan
+    }
+
+    /// A sequential file with a dead end after each scan. A decoder that has all its rows never gets there; one whose data
+    /// stop too early, with an end mark behind, runs into it and fails, and does not fill the rest up with gray.
+    pub(crate) fn with_dead_ends(&self, file: &[u8]) -> Vec<u8> {
+        let mut guarded = Vec::with_capacity(file.len() + self.ends.len() * DEAD_END.len());
+        let mut from = 0;
+        for &end in &self.ends {
+            guarded.extend_from_slice(file.get(from..end).unwrap_or_default());
+            guarded.extend_from_slice(&DEAD_END);
+            from = end;
+        }
+        guarded.extend_from_slice(file.get(from..).unwrap_or_default());
+        guarded
     }
 
     fn take(&mut self, marker: u8, segment: &'a [u8]) {

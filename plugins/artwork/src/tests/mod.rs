@@ -1,5 +1,10 @@
 //! Every case of the check data, cut-off files of every format, and windows against the whole.
 
+mod hostile;
+mod pictures;
+mod png;
+mod tiff;
+
 use std::fs::File;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};

@@ -4,6 +4,9 @@
 //! a property of the way from face to paper, settled here once and applied by whoever draws; no pixel is touched,
 //! and labels stay readable. Goods that are coated on the back and seen through their thickness are not mirrored.
 
+#[cfg(test)]
+mod tests;
+
 use seamwright_contract::Fault;
 use seamwright_contract::layout::Layout;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};

@@ -129,7 +129,11 @@ impl Pieces {
     ) {
         let [taken, given] = engine.samples;
         for (from, to) in from.chunks(PIECE * taken).zip(to.chunks_mut(PIECE * given)) {
-            self.collect(from, taken, &widen);
+            match taken {
+                1 => self.collect::<T, 1>(from, &widen),
+                3 => self.collect::<T, 3>(from, &widen),
+                _ => self.collect::<T, 4>(from, &widen),
+            }
             self.after.clear();
             self.after.resize(self.runs.len() * given, 0);
             engine.convert(&self.before, &mut self.after);
@@ -137,11 +141,13 @@ impl Pieces {
         }
     }
 
-    fn collect<T: Copy + PartialEq>(&mut self, from: &[T], each: usize, widen: impl Fn(T) -> u16) {
+    /// Notes the pixels that differ from the one before them; `EACH` samples a pixel, known when compiling,
+    /// so that comparing two pixels needs no call.
+    fn collect<T: Copy + PartialEq, const EACH: usize>(&mut self, from: &[T], widen: impl Fn(T) -> u16) {
         self.runs.clear();
         self.before.clear();
-        let mut last: Option<&[T]> = None;
-        for pixel in from.chunks_exact(each) {
+        let mut last: Option<&[T; EACH]> = None;
+        for pixel in from.as_chunks::<EACH>().0 {
             match self.runs.last_mut() {
                 Some(run) if last == Some(pixel) => *run += 1,
                 _ => {

@@ -4,11 +4,14 @@
 //! that all sheets share. The picture is wrapped in one that scales (`scaled`) when, and only where, pixels are asked
 //! for; the mapping is exact, not snapped to whole pixels, so that a panel lies where the record says.
 
+mod axis;
 mod place;
+mod rows;
 mod scaled;
 mod stage;
 #[cfg(test)]
 mod tests;
+mod work;
 
 use seamwright_contract::Ppi;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry};

@@ -60,7 +60,7 @@ fn mean_and_worst(differences: &[f64]) -> (f64, f64) {
 
 #[test]
 fn conversion_agrees_with_the_exact_path() {
-    let mut pixels = noise_bytes(3 * 4_000);
+    let mut pixels = noise_bytes(3 * 20_000);
     pixels.extend((0..=255).flat_map(|level| [level; 3]));
     for dye in dyes() {
         for intent in [Intent::Relative, Intent::Perceptual] {

@@ -1,0 +1,153 @@
+//! Where the picture is placed, what is said of its resolution, and what is refused.
+
+use seamwright_contract::layout::{Layout, Weight};
+use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::picture::Pixels;
+use seamwright_contract::settings::{Complaints, Node, Value};
+use seamwright_contract::{Blame, Fault, Length, Ppi, Rect, Size, num};
+
+use super::fixture::{layout, order};
+use crate::place::place;
+
+#[test]
+fn placement_and_resolution_agree_with_the_table() {
+    // tests/data/geometry/fit_ppi.csv: computed.
+    for row in include_str!("../../../../tests/data/geometry/fit_ppi.csv").lines().skip(1) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let number = |i: usize| cells[i].parse::<f64>().unwrap();
+        let inches = |i: usize| format!("{}in", cells[i]).parse::<Length>().unwrap();
+        let fit = Fit::WORDS.iter().find(|(word, _)| *word == cells[4]).unwrap().1;
+        let pixels = Pixels::new(num::pixels(number(0)), num::pixels(number(1)));
+        let design = Size::new(inches(2), inches(3));
+        let placed = place(pixels, design, fit);
+        assert_eq!((placed.width, placed.height), (inches(5), inches(6)), "{row}");
+        let ppi = [Ppi::of(pixels.width, placed.width), Ppi::of(pixels.height, placed.height)]
+            .map(|p| p.unwrap().get());
+        assert!((ppi[0] - number(7)).abs() < 1e-4 && (ppi[1] - number(8)).abs() < 1e-4, "{row}: {ppi:?}");
+        let clipped = placed.intersection(&Rect::of_size(design)).unwrap();
+        assert_eq!(placed.width - clipped.width, inches(9), "{row}: cropped");
+        assert_eq!(design.height - clipped.height, inches(12), "{row}: bare");
+        assert!((placed.x * 2 + placed.width - design.width).abs().um() <= 1, "{row}: centred");
+    }
+}
+
+/// The design of common practice: 24 x 12.5 in.
+const MAT: Size = Size::new(Length::from_um(609_600), Length::from_um(317_500));
+
+/// Applies the stage with these settings, `Nothing` being the stage's name alone.
+fn resized(settings: Value, pixels: Pixels, order: Order) -> Result<Layout, Fault> {
+    let complaints = Complaints::new();
+    let stage = (crate::ENTRY.parse)(&Node::root(&settings, &complaints)).unwrap();
+    stage.apply(layout(pixels, order))
+}
+
+fn ppi(value: Value) -> Value {
+    Value::Map(vec![("ppi".to_owned(), value)])
+}
+
+#[test]
+fn settings_are_a_number_or_the_word_native() {
+    let native = || Value::Text("native".to_owned());
+    for (value, right) in [
+        (Value::Nothing, true),
+        (ppi(native()), true),
+        (ppi(Value::Number(150.0)), true),
+        (ppi(Value::Number(0.0)), false),
+        (ppi(Value::Number(-300.0)), false),
+        (ppi(Value::Text("own".to_owned())), false),
+        (Value::Map(vec![("dpi".to_owned(), Value::Number(300.0))]), false),
+    ] {
+        let complaints = Complaints::new();
+        let stage = (crate::ENTRY.parse)(&Node::root(&value, &complaints));
+        assert_eq!(complaints.is_empty(), right, "{value:?}");
+        assert!(stage.is_some() || !right, "{value:?}");
+    }
+}
+
+#[test]
+fn the_usual_grid_is_300_ppi_and_native_takes_the_finer_axis() {
+    let pixels = Pixels::new(3600, 1875);
+    let done = resized(Value::Nothing, pixels, order(MAT)).unwrap();
+    assert_eq!(done.design.unwrap().grid(), Pixels::new(7200, 3750), "24 x 12.5 in at 300 ppi");
+    assert_eq!(done.picture.size(), Pixels::new(7200, 3750), "the picture is on the grid");
+
+    let native = resized(ppi(Value::Text("native".to_owned())), pixels, order(MAT)).unwrap();
+    assert_eq!(native.picture.size(), pixels, "its own pixels");
+
+    let stretched = Order { fit: Fit::Stretch, ..order(MAT) };
+    let done = resized(ppi(Value::Text("native".to_owned())), Pixels::new(3600, 3750), stretched).unwrap();
+    let design = done.design.unwrap();
+    let [across, down] = design.artwork_ppi.map(Ppi::get);
+    assert!((across - 150.0).abs() < 1e-9 && (down - 300.0).abs() < 1e-9, "{across} x {down}");
+    assert_eq!(design.grid(), Pixels::new(7200, 3750), "square pixels of the finer axis");
+}
+
+#[test]
+fn what_is_shown_on_a_screen_is_scaled_alike() {
+    let mut asked = layout(Pixels::new(3600, 1875), order(MAT));
+    asked.on_screen = Some(asked.picture.clone());
+    let complaints = Complaints::new();
+    let stage = (crate::ENTRY.parse)(&Node::root(&Value::Nothing, &complaints)).unwrap();
+    let done = stage.apply(asked).unwrap();
+    assert_eq!(done.seen().size(), done.picture.size(), "one grid for both");
+}
+
+/// The one notice of the stage.
+fn said(layout: &Layout) -> (Weight, String) {
+    let [notice] = &layout.notices[..] else { panic!("{:?}", layout.notices) };
+    (notice.weight, notice.text.clone())
+}
+
+#[test]
+fn the_resolution_of_the_coarser_axis_is_said_warned_of_and_refused() {
+    let at = |ppi: u32| Pixels::new(24 * ppi, ppi * 25 / 2);
+    let (weight, text) = said(&resized(Value::Nothing, at(150), order(MAT)).unwrap());
+    assert_eq!((weight, text.contains("150 pixels per inch")), (Weight::Remark, true), "{text}");
+
+    let (weight, text) = said(&resized(Value::Nothing, at(80), order(MAT)).unwrap());
+    assert_eq!((weight, text.contains("80") && text.contains("100")), (Weight::Warning, true), "{text}");
+
+    let coarse = Pixels::new(24 * 200, 12 * 50);
+    let stretched = Order { fit: Fit::Stretch, ..order(MAT) };
+    let fault = resized(Value::Nothing, coarse, stretched.clone()).unwrap_err();
+    assert!(fault.what.contains("48 pixels per inch") && fault.what.contains("60"), "{fault}");
+    assert!(fault.cure.contains("allow_low_ppi"), "{fault}");
+
+    let allowed = Order { allow_low_ppi: true, ..stretched };
+    let (weight, text) = said(&resized(Value::Nothing, coarse, allowed).unwrap());
+    assert_eq!((weight, text.contains("48")), (Weight::Warning, true), "{text}");
+}
+
+#[test]
+fn a_design_that_cannot_be_is_the_orders_to_mend() {
+    let um = Length::from_um;
+    let pixels = Pixels::new(3600, 1875);
+    for (size, says) in [
+        (Size::new(MAT.width + um(1), MAT.height), "larger"),
+        (Size::new(MAT.width, MAT.height + um(25_400)), "24.00 x 13.50 in"),
+        (Size::new(um(0), MAT.height), "no area"),
+        (Size::new(MAT.width, um(-254)), "no area"),
+    ] {
+        let fault = resized(Value::Nothing, pixels, order(size)).unwrap_err();
+        assert_eq!(fault.blame, Blame::Order, "{fault}");
+        assert!(fault.what.contains(says) && !fault.cure.is_empty(), "{says}: {fault}");
+    }
+
+    // 100 m square at 4800 ppi are 18 897 638 pixels a side.
+    let huge = Size::new(Length::from_mm(100_000), Length::from_mm(100_000));
+    let mut absurd = Order { allow_low_ppi: true, ..order(huge) };
+    absurd.blank.size = huge;
+    let fault = resized(ppi(Value::Number(4_800.0)), pixels, absurd).unwrap_err();
+    assert_eq!(fault.blame, Blame::Order, "{fault}");
+    assert!(fault.what.contains("18897638 x 18897638"), "{fault}");
+}
+
+#[test]
+fn a_bleed_widens_and_an_inset_narrows_what_fits() {
+    let pixels = Pixels::new(3600, 1875);
+    for (reach, fits) in [(0, true), (1, true), (-1, false)] {
+        let mut asked = order(MAT);
+        asked.blank.reach = Length::from_um(reach);
+        assert_eq!(resized(Value::Nothing, pixels, asked).is_ok(), fits, "{reach}");
+    }
+}

@@ -1,0 +1,167 @@
+//! A picture worked out from a formula, and an order for it.
+
+use std::sync::Arc;
+
+use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
+use seamwright_contract::colour::Source;
+use seamwright_contract::layout::{Artwork, Design, Job, Layout};
+use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::settings::Range;
+use seamwright_contract::units::{Seconds, Units};
+use seamwright_contract::{Fault, Length, Ppi, Sides, Size, num};
+
+use crate::place::place;
+use crate::rows::pick;
+use crate::scaled::Scaled;
+
+/// A picture of long waves, different in every channel; reduced by picking.
+#[derive(Debug)]
+pub(super) struct Waves {
+    pub(super) size: Pixels,
+    pub(super) format: Format,
+}
+
+impl Waves {
+    pub(super) fn value(&self, x: u32, y: u32, channel: usize) -> f64 {
+        let (x, y, c) = (f64::from(x), f64::from(y), num::float(i64::try_from(channel).unwrap()));
+        127.5 + 60.0 * (x / (7.0 + c)).sin() + 60.0 * (y / (9.0 - c) + x / 31.0).cos()
+    }
+}
+
+impl Picture for Waves {
+    fn size(&self) -> Pixels {
+        self.size
+    }
+    fn format(&self) -> Format {
+        self.format
+    }
+    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
+        if !want.within(self.size) {
+            return Err(Fault::defect(format!("{want:?} is asked of {:?}", self.size)));
+        }
+        out.reset(want.size(), self.format);
+        let channels = self.format.channels.count();
+        let values = (0..want.height).flat_map(|y| {
+            (0..want.width)
+                .flat_map(move |x| (0..channels).map(move |c| self.value(want.x + x, want.y + y, c)))
+        });
+        match &mut out.samples {
+            Samples::Eight(samples) => {
+                samples.iter_mut().zip(values).for_each(|(s, v)| *s = num::byte(num::single(v)));
+            }
+            Samples::Sixteen(samples) => {
+                samples
+                    .iter_mut()
+                    .zip(values)
+                    .for_each(|(s, v)| *s = u16::try_from(num::round(v * 257.0)).unwrap());
+            }
+        }
+        Ok(())
+    }
+    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
+        let mut all = Band::empty();
+        self.fill(Window::whole(self.size), &mut all)?;
+        let middle = |count: u32, whole: u32| -> Vec<Option<u32>> {
+            (0..count).map(|i| Some((2 * i + 1) * whole / (2 * count))).collect()
+        };
+        let mut out = Band::bare(size, self.format);
+        pick(&all, &middle(size.width, self.size.width), &middle(size.height, self.size.height), &mut out);
+        Ok(out)
+    }
+    fn recipe(&self) -> String {
+        "waves".to_owned()
+    }
+}
+
+pub(super) const FORMATS: [Format; 4] = [
+    Format::RGB8,
+    Format { channels: Channels::Gray, depth: Depth::Eight },
+    Format { channels: Channels::Cmyk, depth: Depth::Eight },
+    Format { channels: Channels::Rgb, depth: Depth::Sixteen },
+];
+
+pub(super) fn scaled(pixels: Pixels, format: Format, size: Size, fit: Fit, ppi: f64) -> Scaled {
+    let whole = place(pixels, size, fit);
+    let ppi = Ppi::new(ppi).unwrap();
+    let design = Design { size, picture: whole, sheet_ppi: ppi, artwork_ppi: [ppi, ppi] };
+    Scaled::new(Arc::new(Waves { size: pixels, format }), &design, &whole)
+}
+
+/// Every sample in the reach of 8 bits.
+pub(super) fn bytes(band: &Band) -> Vec<f64> {
+    match &band.samples {
+        Samples::Eight(samples) => samples.iter().map(|s| f64::from(*s)).collect(),
+        Samples::Sixteen(samples) => samples.iter().map(|s| f64::from(*s) / 257.0).collect(),
+    }
+}
+
+pub(super) fn filled(picture: &dyn Picture, window: Window) -> Band {
+    let mut band = Band::empty();
+    picture.fill(window, &mut band).unwrap();
+    band
+}
+
+fn um(value: i64) -> Length {
+    Length::from_um(value)
+}
+
+/// An order for a design of this size on a mat of 24 x 12.5 in, with a floor of 100 and a limit of 60 ppi.
+pub(super) fn order(size: Size) -> Order {
+    let letter = PaperSize { name: "letter".into(), size: Size::new(um(215_900), um(279_400)) };
+    Order {
+        blank: Blank {
+            name: "mat".into(),
+            shape: Shape::Rectangle,
+            size: Size::new(um(609_600), um(317_500)),
+            reach: um(0),
+            substrate: Substrate {
+                name: "polyester-mat".into(),
+                heat: Range { low: "190C".parse().unwrap(), high: "200C".parse().unwrap() },
+                dwell: Range { low: Seconds(35), high: Seconds(70) },
+                preheat: Seconds(10),
+                pressure: "medium".into(),
+                seen_through: false,
+                origin: "common practice, no source".into(),
+            },
+            ppi_floor: Ppi::new(100.0).unwrap(),
+            ppi_refuse: Ppi::new(60.0).unwrap(),
+            colour: [255; 3],
+        },
+        size,
+        fit: Fit::Contain,
+        papers: vec![letter.clone()],
+        orientation: None,
+        printer: Printer {
+            name: "desk-letter".into(),
+            papers: vec![letter],
+            margins: Sides::all(um(6_350)),
+            profile: None,
+            embed: true,
+        },
+        press: Press {
+            name: "hand".into(),
+            platen: Size::new(um(304_800), um(254_000)),
+            weak_edge: um(6_350),
+            overlap: um(12_700),
+            moves: Moves::Plate,
+            turns: true,
+        },
+        copies: 1,
+        note: None,
+        allow_low_ppi: false,
+        units: Units::Inch,
+    }
+}
+
+/// A job of an RGB picture of this size by an order.
+pub(super) fn layout(pixels: Pixels, order: Order) -> Layout {
+    let artwork = Artwork {
+        file: "chart.png".into(),
+        sha256: String::new(),
+        size: pixels,
+        source: Source::Srgb { said: true },
+    };
+    let picture = Arc::new(Waves { size: pixels, format: Format::RGB8 });
+    Layout::new(Job { name: "chart-0a1b2c".into() }, order, artwork, picture)
+}

@@ -1,8 +1,9 @@
 //! Ticks on cut lines, guide lines beside them, and the ticks that meet across a seam.
 //!
-//! A cut line is an edge of the cell. It is ticked where one of its ends lies in paper that is cut off no sooner than
-//! the cut is made. Where an end stays under a neighbour, a guide line runs beside the cut line instead, in the strip
-//! that the cut takes off, at a whole distance that is written next to it.
+//! A cut line is an edge of the cell. It is ticked where one of its ends lies in paper that is cut off, unless a seam
+//! is joined in between. Where an end stays under a neighbour, a guide line runs beside the cut line instead, in the
+//! strip that the cut takes off, at a distance that is written next to it; where an earlier cut of the same panel takes
+//! a tick, too, if there is room.
 //!
 //! At a seam's end in a strip that is still there when the seam is joined, the lower panel carries a line where the
 //! upper one's cut edge must lie, and both carry an arm at the same place of the lay-up: they meet when all is right.
@@ -11,6 +12,7 @@ use std::collections::BTreeSet;
 
 use seamwright_contract::Length;
 use seamwright_contract::layout::{Edge, Ink, MarkRole, Seam, TrimOrder};
+use seamwright_contract::units::Units;
 
 use crate::block::{Block, SMALL};
 use crate::draft::{Draft, around};
@@ -29,38 +31,80 @@ const ARM: Length = Length::from_mm(4);
 /// How far guide lines keep from the ends of the cell, where ticks and arms stand.
 const ENDS: Length = Length::from_mm(6);
 
-/// Distances of a guide line from its cut line in millimetres, the preferred first; the long ones are for wide laps.
-const DISTANCES_MM: [i64; 6] = [10, 5, 15, 20, 30, 50];
+/// Distances of a guide line from its cut line as people measure them, the preferred first; the long ones are for
+/// wide laps. All are whole micrometres, so what is written is exact.
+const MILLIMETRES: [(Length, &str); 6] = [
+    (Length::from_mm(10), "10 mm"),
+    (Length::from_mm(5), "5 mm"),
+    (Length::from_mm(15), "15 mm"),
+    (Length::from_mm(20), "20 mm"),
+    (Length::from_mm(30), "30 mm"),
+    (Length::from_mm(50), "50 mm"),
+];
+const INCHES: [(Length, &str); 6] = [
+    (Length::from_um(12_700), "1/2 in"),
+    (Length::from_um(6_350), "1/4 in"),
+    (Length::from_um(19_050), "3/4 in"),
+    (Length::from_inches(1), "1 in"),
+    (Length::from_um(31_750), "1 1/4 in"),
+    (Length::from_inches(2), "2 in"),
+];
 
-/// Puts ticks and guide lines; whether every cut is marked at both ends.
-pub(crate) fn cuts(draft: &mut Draft, order: TrimOrder) -> bool {
-    let mut complete = true;
+/// How the cuts of a panel are marked.
+#[derive(Debug)]
+pub(crate) struct Cuts {
+    /// Whether each is marked at both ends.
+    pub(crate) complete: bool,
+    /// Strips whose cut is ticked at both ends, but loses a tick to an earlier cut: a guide line helps there.
+    wanting: Vec<Strip>,
+}
+
+/// Puts ticks, and guide lines where an end of a cut has none.
+pub(crate) fn cuts(draft: &mut Draft, order: TrimOrder, units: Units) -> Cuts {
+    let mut cuts = Cuts { complete: true, wanting: Vec::new() };
     for strip in draft.strips.clone() {
         let line = place(&draft.cell, strip.edge);
-        let mut ticks = 0;
-        for end in ends(&draft.strips, &strip, order) {
+        let (mut ticks, mut lasting) = (0, 0);
+        for (end, lasts) in ends(&draft.strips, &strip, order) {
             match tick(&end, line).filter(|ink| draft.fits(&end, ink, None)) {
                 Some(ink) => {
                     draft.put(MarkRole::CutTick, ink);
                     ticks += 1;
+                    lasting += i32::from(lasts);
                 }
-                None => complete &= !strip.outer,
+                None => cuts.complete &= !strip.outer,
             }
         }
         if !strip.outer && ticks < 2 {
-            complete &= guide(draft, &strip);
+            cuts.complete &= guide(draft, &strip, units);
+        } else if !strip.outer && lasting < 2 {
+            cuts.wanting.push(strip);
         }
     }
-    complete
+    cuts
 }
 
-/// The strips that hold the ends of a strip's cut line and are still there when it is cut.
-fn ends(strips: &[Strip], cut: &Strip, order: TrimOrder) -> Vec<Strip> {
-    let stays = |end: &Strip| {
+/// Puts the guide lines that help but are not needed, where all else has left room.
+pub(crate) fn spare_guides(draft: &mut Draft, cuts: &Cuts, units: Units) {
+    for strip in &cuts.wanting {
+        // Without room the two ticks must do: mark the line between them before the first cut.
+        guide(draft, strip, units);
+    }
+}
+
+/// The strips that hold the ends of a strip's cut line when its turn to be cut comes or at least when cutting begins,
+/// and whether they are still there at its turn: trimmed edges are cut in the order in which the label names them.
+fn ends(strips: &[Strip], cut: &Strip, order: TrimOrder) -> Vec<(Strip, bool)> {
+    let turn = |strip: &Strip| strips.iter().position(|other| other == strip);
+    let begun = |end: &Strip| {
         let cut_before = order == TrimOrder::RowsFirst && cut.edge == Edge::Bottom;
         end.outer || (!cut.outer && !cut_before)
     };
-    strips.iter().copied().filter(|end| end.upright() != cut.upright() && stays(end)).collect()
+    strips
+        .iter()
+        .filter(|end| end.upright() != cut.upright() && begun(end))
+        .map(|end| (*end, end.outer || turn(end) > turn(cut)))
+        .collect()
 }
 
 /// A tick across a strip, in line with a cut line.
@@ -75,7 +119,7 @@ fn stroke(strip: &Strip, from: (Length, Length), to: (Length, Length)) -> Ink {
 }
 
 /// Puts a guide line with its words in the strip that a cut takes off; whether one fits.
-fn guide(draft: &mut Draft, strip: &Strip) -> bool {
+fn guide(draft: &mut Draft, strip: &Strip, units: Units) -> bool {
     let (first, last, side) = match strip.edge {
         Edge::Left => (Edge::Top, Edge::Bottom, "right of"),
         Edge::Right => (Edge::Top, Edge::Bottom, "left of"),
@@ -86,10 +130,14 @@ fn guide(draft: &mut Draft, strip: &Strip) -> bool {
     let begins = strip.at(first, Length::ZERO);
     let begins = if strip.upright() { begins.x } else { begins.y };
     let lost = (begins - place(&draft.cell, strip.edge)).abs();
-    for mm in DISTANCES_MM {
-        let depth = Length::from_mm(mm) - lost;
+    let distances = match units {
+        Units::Metric => MILLIMETRES,
+        Units::Inch => INCHES,
+    };
+    for (distance, said) in distances {
+        let depth = distance - lost;
         let line = stroke(strip, (first, depth), (last, depth));
-        let words = Block::line(SMALL, &format!("cut {mm} mm {side} this line"));
+        let words = Block::line(SMALL, &format!("cut {said} {side} this line"));
         let beside = depth + WEIGHT * 8;
         let (near, far) =
             (strip.at(first, beside), strip.at(first + words.size.width, beside + words.size.height));

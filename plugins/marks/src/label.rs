@@ -91,12 +91,15 @@ pub(crate) fn place(draft: &mut Draft, label: &Words<'_>, units: Units) -> Vec<M
         .collect()
 }
 
-/// Puts a block into the first strip with room for it. An arrow keeps pointing up, all else reads along its strip.
+/// Puts a block into the first strip with room for it, if it can be beside the cell, where no cut parts it and no
+/// neighbour covers it. An arrow keeps pointing up, all else reads along its strip.
 fn put(draft: &mut Draft, role: MarkRole, block: Block) -> bool {
     let turns = role != MarkRole::UpArrow;
     let found = draft.strips.iter().find_map(|strip| {
         let upwards = turns && strip.upright();
-        Some((draft.spot(&strip.area, block.size_laid(upwards))?, upwards))
+        let size = block.size_laid(upwards);
+        let spot = draft.spot(&strip.beside(&draft.cell), size).or_else(|| draft.spot(&strip.area, size));
+        Some((spot?, upwards))
     });
     let Some((spot, upwards)) = found else { return false };
     draft.put_all(role, spot, block.laid(spot.origin(), upwards));

@@ -4,7 +4,8 @@
 //! paper that is, and how much of it the printer reaches, is found first (`strips`); a page being marked keeps
 //! account of what is taken (`draft`). Then marks are placed in the order of their worth, so that those worth least
 //! are the first to find no room: cut ticks and guide lines, alignment across the seams (`edges`), label, arrow,
-//! check letter, ruler (`label`). What found no room becomes one warning a kind. The number of sheets never changes.
+//! check letter, ruler (`label`), and last the guide lines that only help. What found no room becomes one warning a
+//! kind. The number of sheets never changes.
 
 mod block;
 mod draft;
@@ -67,10 +68,9 @@ fn draw(lay_up: &mut LayUp, job: &str, way: Way, order: TrimOrder, units: Units)
         dropped.entry(role).or_default().insert(panel);
     };
     let mut drafts: Vec<Draft> = lay_up.panels.iter().map(|panel| Draft::new(panel, lay_up, way)).collect();
-    for draft in &mut drafts {
-        if !edges::cuts(draft, order) {
-            drop(MarkRole::CutTick, draft.number);
-        }
+    let cuts: Vec<_> = drafts.iter_mut().map(|draft| edges::cuts(draft, order, units)).collect();
+    for (draft, _) in drafts.iter().zip(&cuts).filter(|(_, cuts)| !cuts.complete) {
+        drop(MarkRole::CutTick, draft.number);
     }
     for panel in edges::align(&mut drafts, &lay_up.seams, order) {
         drop(MarkRole::Alignment, panel);
@@ -80,6 +80,9 @@ fn draw(lay_up: &mut LayUp, job: &str, way: Way, order: TrimOrder, units: Units)
         for role in label::place(draft, &words, units) {
             drop(role, draft.number);
         }
+    }
+    for (draft, cuts) in drafts.iter_mut().zip(&cuts) {
+        edges::spare_guides(draft, cuts, units);
     }
     for (panel, draft) in lay_up.panels.iter_mut().zip(drafts) {
         panel.marks = draft.marks;

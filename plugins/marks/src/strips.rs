@@ -32,6 +32,18 @@ impl Strip {
         if self.upright() { self.area.width } else { self.area.height }
     }
 
+    /// The part of its usable area that lies beside a rectangle, not past its ends. Without area where there is none.
+    pub(crate) fn beside(&self, rect: &Rect<Page>) -> Rect<Page> {
+        let area = &self.area;
+        if self.upright() {
+            let (top, bottom) = (area.y.max(rect.y), area.bottom().min(rect.bottom()));
+            Rect::from_edges(area.x, top, area.right(), bottom)
+        } else {
+            let (left, right) = (area.x.max(rect.x), area.right().min(rect.right()));
+            Rect::from_edges(left, area.y, right, area.bottom())
+        }
+    }
+
     /// The place at a page coordinate along the strip and a depth away from the artwork.
     pub(crate) fn at(&self, along: Length, depth: Length) -> Point<Page> {
         match self.edge {

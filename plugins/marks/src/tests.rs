@@ -1,5 +1,7 @@
 //! The cutting is simulated: whatever is printed beside the artwork must be gone before pressing.
 
+use std::sync::OnceLock;
+
 use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::geometry::Way;
 use seamwright_contract::layout::{Edge, Ink, LayUp, Mark, MarkRole, Panel, Seam, TrimOrder};
@@ -193,13 +195,20 @@ impl Dice {
     }
 }
 
-fn random_cases(count: usize) -> impl Iterator<Item = (Case, LayUp, Dropped)> {
-    let mut dice = Dice(0x5EA3_0001);
-    (0..count).map(move |_| {
-        let case = dice.case();
-        let (lay_up, dropped) = case.drawn("tide-calendar-for-the-reading-room-of-the-observatory-3f9a21");
-        (case, lay_up, dropped)
-    })
+/// The first `count` of 400 cases, drawn once for all tests.
+fn random_cases(count: usize) -> impl Iterator<Item = &'static (Case, LayUp, Dropped)> {
+    static CASES: OnceLock<Vec<(Case, LayUp, Dropped)>> = OnceLock::new();
+    let cases = CASES.get_or_init(|| {
+        let mut dice = Dice(0x5EA3_0001);
+        let draw = |_| {
+            let case = dice.case();
+            let (lay_up, dropped) =
+                case.drawn("tide-calendar-for-the-reading-room-of-the-observatory-3f9a21");
+            (case, lay_up, dropped)
+        };
+        (0..400).map(draw).collect()
+    });
+    cases.iter().take(count)
 }
 
 fn text(mark: &Mark) -> Option<&str> {
@@ -319,7 +328,7 @@ fn arms_meet_across_every_seam_to_the_micrometre() {
 
 #[test]
 fn cuts_are_ticked_or_guided_and_what_is_written_is_true() {
-    let mut guides = 0;
+    let (mut guides, mut ample) = (0, 0);
     for (case, lay_up, dropped) in random_cases(300) {
         let short = dropped.get(&MarkRole::CutTick).cloned().unwrap_or_default();
         for panel in &lay_up.panels {
@@ -337,8 +346,10 @@ fn cuts_are_ticked_or_guided_and_what_is_written_is_true() {
             let upright = |at: Length| lines.iter().filter(|(a, b)| a.x == at && b.x == at).count();
             let mut guided = Vec::new();
             for words in panel.marks.iter().filter_map(text).filter(|text| text.starts_with("cut ")) {
-                let mm: i64 = words.split(' ').nth(1).unwrap().parse().unwrap();
-                let away = Length::from_mm(mm);
+                let said = words.trim_start_matches("cut ").trim_end_matches(" this line");
+                let said = said.trim_end_matches(" left of").trim_end_matches(" above");
+                assert_eq!(said.ends_with("in"), case.units == Units::Inch, "{words}");
+                let away: Length = said.parse().unwrap();
                 let found = if words.contains("left of") {
                     guided.push(Edge::Right);
                     upright(cell.right() + away)
@@ -356,10 +367,13 @@ fn cuts_are_ticked_or_guided_and_what_is_written_is_true() {
                     "{edge:?} of panel {} has {ticks} ticks: {case:?}",
                     panel.number
                 );
+                // Only where room is ample: the bottom edge's right tick goes with the right edge.
+                ample += usize::from(guided.contains(edge) && ticks == 2);
             }
         }
     }
     assert!(guides > 100, "only {guides} guide lines to judge by");
+    assert!(ample > 50, "only {ample} second cuts have a guide beside their ticks");
 }
 
 #[test]
@@ -403,6 +417,42 @@ fn rulers_are_as_long_as_they_say() {
         }
     }
     assert_eq!(seen.into_iter().collect::<Vec<_>>(), ["100 mm", "2 in", "4 in", "50 mm"]);
+}
+
+#[test]
+fn a_label_is_whole_and_seen_when_the_sheets_of_the_common_job_are_joined() {
+    let case = Case::common();
+    let (lay_up, _) = case.drawn("star-chart-3f9a21");
+    for panel in &lay_up.panels {
+        let cell = panel.on_page(&panel.cell, case.way());
+        let beside = |place: Rect<Page>| {
+            let level = cell.x <= place.x && place.right() <= cell.right();
+            let outer = if panel.row == 1 { place.bottom() < cell.y } else { place.y > cell.bottom() };
+            level && outer
+        };
+        let lines = panel.marks.iter().filter(|mark| mark.role == MarkRole::Label);
+        assert!(lines.clone().count() > 0, "it has a label");
+        assert!(lines.map(|mark| box_of(&mark.ink)).all(beside), "panel {}", panel.number);
+    }
+}
+
+#[test]
+fn a_bottom_edge_can_still_be_cut_when_the_right_edge_is_gone() {
+    for order in [TrimOrder::PanelsFirst, TrimOrder::RowsFirst] {
+        let case = Case { order, ..Case::common() };
+        let (lay_up, _) = case.drawn("star-chart-3f9a21");
+        for panel in lay_up.panels.iter().filter(|panel| panel.trim == [Edge::Right, Edge::Bottom]) {
+            let cell = panel.on_page(&panel.cell, case.way());
+            let left = |mark: &&Mark| box_of(&mark.ink).right() < cell.right();
+            let ends = panel.marks.iter().filter(left).filter(|mark| match &mark.ink {
+                Ink::Line { from, to, .. } => from.y == cell.bottom() && to.y == cell.bottom(),
+                Ink::Text { text, .. } => text.contains("above this line"),
+                Ink::Polygon(_) => false,
+            });
+            let wanted = if panel.column == 1 { 2 } else { 1 };
+            assert_eq!(ends.count(), wanted, "tick left of the artwork if it is there, and a guide line");
+        }
+    }
 }
 
 #[test]

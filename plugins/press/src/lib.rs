@@ -4,6 +4,7 @@
 //! every point of the design is heated well at least once. Placements are spread evenly over the design, fewest
 //! first; temperature and time are the middle of the substrate's range, whose origin the notes state.
 
+use seamwright_contract::catalogue;
 use seamwright_contract::layout::{Layout, Placement, PressPlan};
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
 use seamwright_contract::settings::{Node, Range};
@@ -37,16 +38,7 @@ impl Stage for Press {
         let size = layout.design()?.size;
         let press = &layout.order.press;
         let substrate = &layout.order.blank.substrate;
-        let ways = if press.turns { &[false, true][..] } else { &[false][..] };
-        let grids =
-            ways.iter().filter_map(|turned| Grid::over(size, press.effective(), press.overlap, *turned));
-        let Some(grid) = grids.min_by_key(Grid::count) else {
-            return Err(Fault::setup(
-                format!("The plate of press {} has no effective area wider than its overlap.", press.name),
-                "Correct `platen`, `weak_edge` or `overlap` of the press.",
-            ));
-        };
-        let placements = grid.placements(size, press.platen, layout.placed());
+        let placements = least(size, press)?.placements(size, press.platen, layout.placed());
         layout.press = Some(PressPlan {
             placements,
             heat: Temperature::between(substrate.heat.low, substrate.heat.high),
@@ -59,10 +51,34 @@ impl Stage for Press {
     }
 }
 
+/// More placements than anybody makes on one piece; beyond it a size or unit is surely mistaken.
+const MOST_PLACEMENTS: u64 = 1_000;
+
+/// The grid of fewest placements over a design, the plate unturned where turning it saves none.
+fn least(size: Size, press: &catalogue::Press) -> Result<Grid, Fault> {
+    let ways = if press.turns { &[false, true][..] } else { &[false][..] };
+    let grids = ways.iter().filter_map(|turned| Grid::over(size, press.effective(), press.overlap, *turned));
+    let Some(grid) = grids.min_by_key(Grid::count) else {
+        return Err(Fault::setup(
+            format!("The plate of press {} has no effective area wider than its overlap.", press.name),
+            "Correct `platen`, `weak_edge` or `overlap` of the press.",
+        ));
+    };
+    if grid.count() > MOST_PLACEMENTS {
+        return Err(Fault::order(
+            format!("The design would take {} placements of press {}.", grid.count(), press.name),
+            format!(
+                "Check the size and its unit, and the press's `weak_edge` and `overlap`; at most {MOST_PLACEMENTS} placements are planned."
+            ),
+        ));
+    }
+    Ok(grid)
+}
+
 /// The middle of a range of times, to whole five seconds where such a time lies in the range.
 fn middle(range: Range<Seconds>) -> Seconds {
     let exact = range.low.0.midpoint(range.high.0);
-    let rounded = (exact + 2) / 5 * 5;
+    let rounded = exact.saturating_add(2) / 5 * 5;
     Seconds(if (range.low.0..=range.high.0).contains(&rounded) { rounded } else { exact })
 }
 

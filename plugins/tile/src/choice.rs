@@ -44,8 +44,15 @@ impl Sheet {
         u64::from(self.columns) * u64::from(self.rows)
     }
 
+    /// How much paper all of them are, in square micrometres.
     fn area(&self) -> i128 {
-        i128::from(self.page.width.um()) * i128::from(self.page.height.um())
+        i128::from(self.sheets()) * i128::from(self.page.width.um()) * i128::from(self.page.height.um())
+    }
+
+    /// How many of what, lying how.
+    fn said(&self) -> String {
+        let word = if self.sheets() == 1 { "sheet" } else { "sheets" };
+        format!("{} {word} of {} {}", self.sheets(), self.paper.name, self.orientation.word())
     }
 }
 
@@ -56,19 +63,29 @@ pub(crate) struct Choice {
     others: Vec<Sheet>,
 }
 
+/// How many of the others a remark names.
+const NAMED: usize = 3;
+
 impl Choice {
     /// What was chosen and why, for the maker.
     pub(crate) fn why(&self) -> String {
-        let say = |sheet: &Sheet| {
-            let word = if sheet.sheets() == 1 { "sheet" } else { "sheets" };
-            format!("{} {word} of {} {}", sheet.sheets(), sheet.paper.name, sheet.orientation.word())
+        let chosen = self.sheet.said();
+        let Some(next) = self.others.first() else {
+            return format!("{chosen}: the only paper and orientation allowed that can be used.");
         };
-        let rest: Vec<String> = self.others.iter().map(say).collect();
-        if rest.is_empty() {
-            format!("{}.", say(&self.sheet))
+        let reason = if next.sheets() > self.sheet.sheets() {
+            "the fewest sheets"
+        } else if next.area() > self.sheet.area() {
+            "no other takes fewer sheets, nor as few of less paper"
         } else {
-            format!("{}, the fewest; weighed against {}.", say(&self.sheet), rest.join(", "))
-        }
+            "no other takes fewer sheets or less paper"
+        };
+        let named: Vec<String> = self.others.iter().take(NAMED).map(Sheet::said).collect();
+        let more = match self.others.len().saturating_sub(NAMED) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        format!("{chosen}: {reason}; weighed against {}{more}.", named.join(", "))
     }
 }
 
@@ -85,7 +102,7 @@ pub(crate) fn best(order: &Order, size: Size, lap: Length) -> Result<Choice, Fau
         .collect();
     let mut fitting: Vec<Sheet> =
         lying.iter().cloned().filter_map(|sheet| sheet.covering(size, lap)).collect();
-    fitting.sort_by_key(|sheet| (sheet.sheets(), i128::from(sheet.sheets()) * sheet.area()));
+    fitting.sort_by_key(|sheet| (sheet.sheets(), sheet.area()));
     if fitting.is_empty() {
         return Err(none_fits(order, &lying, lap));
     }
@@ -99,15 +116,20 @@ pub(crate) fn best(order: &Order, size: Size, lap: Length) -> Result<Choice, Fau
     Ok(Choice { sheet, others: fitting })
 }
 
+/// No sheet can be used: its short printable side, the longest of all papers, does not reach beyond the lap.
 fn none_fits(order: &Order, lying: &[Sheet], lap: Length) -> Fault {
     let side = lying.iter().map(|sheet| sheet.live.width.min(sheet.live.height)).max().unwrap_or_default();
-    Fault::setup(
+    let reason = if side > Length::ZERO {
         format!(
-            "No paper of printer {} can be used: its printable side of {} is not longer than the lap of {}.",
-            order.printer.name,
+            "its printable side of {} is not longer than the lap of {}",
             order.units.show(side),
             order.units.show(lap)
-        ),
+        )
+    } else {
+        format!("its margins leave nothing to print on, beside a lap of {}", order.units.show(lap))
+    };
+    Fault::setup(
+        format!("No paper of printer {} can be used: {reason}.", order.printer.name),
         "Choose a larger paper, smaller printer margins or a smaller `lap`.",
     )
 }

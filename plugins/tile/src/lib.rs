@@ -5,6 +5,8 @@
 //! together, and carried over to the face at the end.
 
 mod choice;
+#[cfg(test)]
+mod choice_tests;
 mod count;
 mod grid;
 #[cfg(test)]

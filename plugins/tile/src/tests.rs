@@ -28,6 +28,14 @@ fn sheet(live: Size, columns: u32, rows: u32) -> Sheet {
     Sheet { columns, rows, ..lying }
 }
 
+/// A sheet with margins, and the grid it makes.
+fn on_paper(upright: Size, margins: Sides<Length>, size: Size, lap: &LapPolicy) -> LayUp {
+    let paper = PaperSize { name: "test".to_owned(), size: upright };
+    let sheet =
+        Sheet::lying(&paper, Orientation::Portrait, margins).covering(size, lap.lap).expect("it fits");
+    lay_up(&sheet, size, lap, Way { mirrored: true, width: size.width })
+}
+
 fn grid(size: Size, live: Size, lap: Length, mirrored: bool) -> Option<LayUp> {
     let sheet = sheet(live, 0, 0).covering(size, lap)?;
     Some(lay_up(&sheet, size, &policy(lap), Way { mirrored, width: size.width }))
@@ -232,12 +240,88 @@ fn the_lap_is_printed_on_both_neighbours() {
     let mut number = numbers(11);
     for _ in 0..500 {
         let lap = Length::from_um(number(1, 20_001));
+        let cut_at = Length::from_um(number(0, lap.um()));
+        let policy = LapPolicy { lap, cut_at, order: TrimOrder::RowsFirst };
         let count = u32::try_from(number(2, 9)).unwrap();
-        let spans = spans(Length::from_um(number(300_000, 3_000_001)), count, &policy(lap));
+        let length = Length::from_um(number(300_000, 3_000_001));
+        let spans = spans(length, count, &policy);
         for pair in spans.windows(2) {
             assert_eq!(pair[0].end - pair[1].start, lap, "one lap wide");
             assert_eq!(pair[0].cell_end, pair[1].cell_start, "one cut line");
-            assert_eq!(pair[0].cell_end - pair[1].start, lap.half(), "in its middle");
+            assert_eq!(pair[1].cell_start - pair[1].start, cut_at, "from the upper panel's side");
         }
+        let printed = |span: &crate::grid::Span| span.end - span.start;
+        let (least, most) = (spans.iter().map(printed).min(), spans.iter().map(printed).max());
+        assert!(most.zip(least).is_some_and(|(most, least)| most - least <= Length::from_um(1)), "even");
+        let reach: Length = spans.iter().map(printed).sum();
+        assert_eq!(reach - lap * i64::from(count - 1), length, "nothing is missing");
+    }
+}
+
+#[test]
+fn slack_goes_only_to_paper_that_is_cut_off() {
+    let mm = Length::from_mm;
+    let margins = Sides { left: mm(3), top: mm(4), right: mm(5), bottom: mm(6) };
+    let mut number = numbers(13);
+    for _ in 0..500 {
+        let upright = Size::new(mm(number(100, 300)), mm(number(300, 500)));
+        let size =
+            Size::new(Length::from_um(number(50_000, 900_001)), Length::from_um(number(50_000, 900_001)));
+        let lay_up = on_paper(upright, margins, size, &policy(mm(5)));
+        for panel in &lay_up.panels {
+            let (printed, live) = (panel.printed(), lay_up.live);
+            let near = [(panel.column, printed.x - live.x), (panel.row, printed.y - live.y)];
+            let far = [live.right() - printed.right(), live.bottom() - printed.bottom()];
+            for ((index, near), far) in near.into_iter().zip(far) {
+                if index == 1 {
+                    let uneven = far - near;
+                    assert!(
+                        (Length::ZERO..=Length::from_um(1)).contains(&uneven),
+                        "{near} and {far} are even"
+                    );
+                } else {
+                    assert_eq!(near, Length::ZERO, "paper that stays under a neighbour takes no slack");
+                }
+            }
+        }
+        for one in &lay_up.panels {
+            for other in &lay_up.panels {
+                assert!(one.column != other.column || one.at.x == other.at.x, "a column shares its x");
+                assert!(one.row != other.row || one.at.y == other.at.y, "a row shares its y");
+            }
+        }
+        let (first, last) = (&lay_up.panels[0], &lay_up.panels[lay_up.panels.len() - 1]);
+        assert_eq!((lay_up.final_trim.left, lay_up.final_trim.top), (first.at.x, first.at.y));
+        let beyond = (upright.width - last.printed().right(), upright.height - last.printed().bottom());
+        assert_eq!((lay_up.final_trim.right, lay_up.final_trim.bottom), beyond);
+    }
+}
+
+#[test]
+fn every_seam_runs_along_the_border_of_its_two_cells() {
+    let mut number = numbers(17);
+    for _ in 0..200 {
+        let (width, height) = (number(300_000, 900_001), number(300_000, 900_001));
+        let size = Size::new(Length::from_um(width), Length::from_um(height));
+        let live = Size::new(Length::from_mm(200), Length::from_mm(250));
+        let lap = Length::from_um(number(0, 9_999));
+        let lay_up = grid(size, live, lap, number(0, 1) == 1).expect("it fits");
+        for seam in &lay_up.seams {
+            let of = |number: u32| lay_up.panels.iter().find(|panel| panel.number == number).expect("it");
+            let (upper, lower) = (of(seam.between[0]), of(seam.between[1]));
+            assert_eq!(seam.upper, upper.number);
+            assert!(upper.on_top_of.contains(&lower.number), "{seam:?}");
+            for point in seam.line {
+                for cell in [upper.cell, lower.cell] {
+                    let on_x = point.x == cell.x || point.x == cell.right();
+                    let on_y = point.y == cell.y || point.y == cell.bottom();
+                    assert!(on_x && on_y, "{point:?} is no corner of {cell:?}");
+                }
+            }
+            assert_ne!(seam.line[0], seam.line[1], "a seam has a length");
+        }
+        let (rows, columns) = (lay_up.rows, lay_up.columns);
+        let pairs = rows * (columns - 1) + columns * (rows - 1);
+        assert_eq!(lay_up.seams.len(), usize::try_from(pairs).unwrap(), "one a pair of neighbours");
     }
 }

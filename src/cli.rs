@@ -13,7 +13,7 @@ use crate::config::{self, Config, Diagnosis};
 use crate::intake;
 use crate::journal::files::write_whole;
 use crate::registry;
-use crate::run::{self, Daemon, Invocation, Tally, Task, Until};
+use crate::run::{self, Daemon, Invocation, Tally, Task, Until, World};
 
 /// Something was refused or left.
 const REFUSED: u8 = 1;
@@ -61,10 +61,7 @@ enum Verb {
     },
     /// Work one claimed job; the daemon calls itself so.
     #[command(hide = true)]
-    Work {
-        /// The task, as JSON.
-        task: String,
-    },
+    Work(Task),
 }
 
 /// Runs the program.
@@ -77,7 +74,7 @@ pub fn main() -> ExitCode {
         Verb::Once => serve(&arguments, arguments.config.as_deref(), Until::WorkedOff),
         Verb::Check { files } => check(&arguments, files),
         Verb::Demo { folder } => demo(&arguments, folder),
-        Verb::Work { task } => work(&arguments, task),
+        Verb::Work(task) => work(&arguments, task),
     };
     ExitCode::from(code)
 }
@@ -139,7 +136,8 @@ fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until)
         tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|why| machine(&why))?;
     let invocation = invocation(arguments, path).map_err(|why| machine(&why))?;
     runtime.block_on(async {
-        let daemon = Daemon::open(Arc::new(config), invocation, until).map_err(|why| machine(&why))?;
+        let world = World::real(invocation);
+        let daemon = Daemon::open(Arc::new(config), world, until).map_err(|why| machine(&why))?;
         let stop = told_to_stop().map_err(|why| machine(&why))?;
         Ok(daemon.run(stop, &mut |line| say(line)).await)
     })
@@ -228,14 +226,9 @@ fn demo(arguments: &Arguments, folder: &Path) -> u8 {
     }
 }
 
-fn work(arguments: &Arguments, task: &str) -> u8 {
+fn work(arguments: &Arguments, task: &Task) -> u8 {
     run::end_with_the_daemon();
-    let (Ok(task), Ok(config)) =
-        (serde_json::from_str::<Task>(task), config::load(arguments.config.as_deref()))
-    else {
-        return WRONG;
-    };
-    let answer = run::work(&task, &config);
+    let answer = run::work(task, arguments.config.as_deref());
     serde_json::to_string(&answer).map_or(WRONG, |line| {
         say(&line);
         0

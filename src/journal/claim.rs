@@ -1,13 +1,17 @@
 //! Taking files out of the inbox, and putting them back.
 
+use std::ffi::{OsStr, OsString};
 use std::fs;
 use std::io::{self, ErrorKind};
+use std::os::unix::ffi::{OsStrExt as _, OsStringExt as _};
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
-use super::files::{move_no_replace, remove_folder, sync_contents, write_whole};
-use super::{Journal, naming, to_free};
+use super::files::{move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
+use super::{Journal, WHY, clock, naming, there};
+use crate::intake::is_defaults_name;
 
 /// The facts of a claim, beside its files.
 pub(super) const FACTS: &str = ".claim.json";
@@ -21,6 +25,8 @@ pub(crate) struct SourceSet {
     pub(crate) files: Vec<Source>,
     /// The folder's defaults, copied and not moved.
     pub(crate) defaults: Option<PathBuf>,
+    /// When the first of the files was seen.
+    pub(crate) first_seen: Instant,
 }
 
 /// One file as the scan saw it.
@@ -32,9 +38,8 @@ pub(crate) struct Source {
     pub(crate) signature: Signature,
 }
 
-/// What changes when a file is written to or replaced. The time of the last status change is left to the scan: a
-/// rename changes it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// What changes when a file is written to or replaced.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Signature {
     /// Inode.
     pub(crate) inode: u64,
@@ -42,6 +47,9 @@ pub(crate) struct Signature {
     pub(crate) size: u64,
     /// Last change of content, in nanoseconds.
     pub(crate) modified: i128,
+    /// Last change of status, in nanoseconds. Copiers restore old modification times, but not this; a rename changes
+    /// it too.
+    pub(crate) changed: i128,
 }
 
 impl Signature {
@@ -50,13 +58,23 @@ impl Signature {
         let facts = path.symlink_metadata()?;
         Ok(Self::from(&facts))
     }
+
+    /// Whether it is the same file with the same content, renamed or not.
+    fn same_content(&self, other: &Self) -> bool {
+        (self.inode, self.size, self.modified) == (other.inode, other.size, other.modified)
+    }
 }
 
 impl From<&fs::Metadata> for Signature {
     fn from(facts: &fs::Metadata) -> Self {
         use std::os::unix::fs::MetadataExt as _;
-        let modified = i128::from(facts.mtime()) * 1_000_000_000 + i128::from(facts.mtime_nsec());
-        Self { inode: facts.ino(), size: facts.size(), modified }
+        let nanoseconds = |seconds: i64, rest: i64| i128::from(seconds) * 1_000_000_000 + i128::from(rest);
+        Self {
+            inode: facts.ino(),
+            size: facts.size(),
+            modified: nanoseconds(facts.mtime(), facts.mtime_nsec()),
+            changed: nanoseconds(facts.ctime(), facts.ctime_nsec()),
+        }
     }
 }
 
@@ -71,20 +89,58 @@ pub(crate) struct Claim {
 
 /// What is written down about a claim.
 #[derive(Debug, Serialize, Deserialize)]
-struct Facts {
+pub(super) struct Facts {
+    /// When the first of its files was seen in the inbox.
+    pub(super) first_seen: String,
     /// The folder of the inbox it came from, relative to the inbox.
-    from: PathBuf,
-    /// The files taken, by name.
-    files: Vec<PathBuf>,
+    from: Name,
+    /// The files taken.
+    files: Vec<Taken>,
 }
 
-impl Claim {
-    /// One found in the folder of claims.
-    pub(super) fn read(folder: &Path, id: &str) -> io::Result<Self> {
-        if !folder.is_dir() {
-            return Err(io::Error::new(ErrorKind::InvalidData, "not a folder of ours"));
+#[derive(Debug, Serialize, Deserialize)]
+struct Taken {
+    name: Name,
+    signature: Signature,
+}
+
+/// A name as the file system has it: text where it is text, else its bytes.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(untagged)]
+enum Name {
+    Text(String),
+    Bytes(Vec<u8>),
+}
+
+impl From<&OsStr> for Name {
+    fn from(name: &OsStr) -> Self {
+        match name.to_str() {
+            Some(text) => Self::Text(text.to_owned()),
+            None => Self::Bytes(name.as_bytes().to_owned()),
         }
-        Ok(Self { id: id.to_owned(), folder: folder.to_owned() })
+    }
+}
+
+impl From<Name> for OsString {
+    fn from(name: Name) -> Self {
+        match name {
+            Name::Text(text) => text.into(),
+            Name::Bytes(bytes) => Self::from_vec(bytes),
+        }
+    }
+}
+
+impl Facts {
+    pub(super) fn read(claim: &Path) -> io::Result<Self> {
+        Ok(serde_json::from_slice(&fs::read(claim.join(FACTS))?)?)
+    }
+
+    /// Whether every file still is what was taken. A rename does not stop a writer that holds the file open.
+    pub(super) fn hold(self, claim: &Path) -> bool {
+        self.files.into_iter().all(|taken| {
+            Signature::of(&claim.join(OsString::from(taken.name)))
+                .is_ok_and(|now| now.same_content(&taken.signature))
+        })
     }
 }
 
@@ -92,10 +148,8 @@ impl Claim {
 pub(super) fn take(journal: &Journal, set: &SourceSet) -> io::Result<Claim> {
     let paths: Vec<&Path> =
         set.files.iter().map(|source| source.path.as_path()).chain(set.defaults.as_deref()).collect();
-    let (_, short) = naming::digest(&paths)?;
-    let id = journal.free_name(&format!("{}-{short}", naming::safe_stem(&set.stem)));
-    let tmp = journal.state(&id, ".tmp");
-    fs::create_dir(&tmp)?;
+    let short = naming::short(&naming::digests(&paths)?);
+    let (id, tmp) = journal.begin(&format!("{}-{short}", naming::safe_stem(&set.stem)))?;
     let moved = move_in(journal, set, &tmp).and_then(|()| {
         let folder = journal.state(&id, "");
         move_no_replace(&tmp, &folder)?;
@@ -112,53 +166,105 @@ pub(super) fn take(journal: &Journal, set: &SourceSet) -> io::Result<Claim> {
 fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
     let folder =
         set.files.first().and_then(|source| source.path.parent()).unwrap_or(&journal.folders.incoming);
+    let taken = |source: &Source| Taken { name: file_name(&source.path).into(), signature: source.signature };
     let facts = Facts {
-        from: folder.strip_prefix(&journal.folders.incoming).unwrap_or(Path::new("")).to_owned(),
-        files: set.files.iter().filter_map(|source| source.path.file_name().map(PathBuf::from)).collect(),
+        first_seen: clock::stamp(set.first_seen),
+        from: folder.strip_prefix(&journal.folders.incoming).unwrap_or(Path::new("")).as_os_str().into(),
+        files: set.files.iter().map(taken).collect(),
     };
     write_whole(&tmp.join(FACTS), &serde_json::to_vec(&facts)?)?;
     if let Some(defaults) = &set.defaults {
-        fs::copy(defaults, tmp.join(defaults.file_name().unwrap_or_default()))?;
+        fs::copy(defaults, tmp.join(file_name(defaults)))?;
     }
+    let changed = || io::Error::new(ErrorKind::Interrupted, "a file changed while it was taken");
     for source in &set.files {
-        let to = tmp.join(source.path.file_name().unwrap_or_default());
+        if Signature::of(&source.path)? != source.signature {
+            return Err(changed());
+        }
+        let to = tmp.join(file_name(&source.path));
         move_no_replace(&source.path, &to)?;
-        if Signature::of(&to)? != source.signature {
-            return Err(io::Error::new(ErrorKind::Interrupted, "a file changed while it was taken"));
+        if !Signature::of(&to)?.same_content(&source.signature) {
+            return Err(changed());
         }
     }
     sync_contents(tmp)
 }
 
-/// Moves the files of an unfinished claim back to where they came from. A name taken meanwhile gets a number.
+fn file_name(path: &Path) -> &OsStr {
+    path.file_name().unwrap_or_default()
+}
+
+/// Moves the files of a claim back to where they came from. Where a name was taken meanwhile, all get the same number,
+/// so that what belongs together stays together. Without readable facts everything goes to the inbox itself.
 pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
-    let facts = match fs::read(tmp.join(FACTS)) {
-        Ok(bytes) => serde_json::from_slice::<Facts>(&bytes)?,
-        // Nothing is moved in before the facts stand.
-        Err(why) if why.kind() == ErrorKind::NotFound => return remove_folder(tmp),
+    let (home, names) = match Facts::read(tmp) {
+        Ok(facts) => (
+            incoming.join(OsString::from(facts.from)),
+            facts.files.into_iter().map(|taken| taken.name.into()).collect(),
+        ),
+        Err(why)
+            if matches!(
+                why.kind(),
+                ErrorKind::NotFound | ErrorKind::InvalidData | ErrorKind::UnexpectedEof
+            ) =>
+        {
+            (incoming.to_owned(), visible_files(tmp)?)
+        }
         Err(why) => return Err(why),
     };
-    let home = incoming.join(&facts.from);
-    fs::create_dir_all(&home)?;
-    for name in &facts.files {
-        let from = tmp.join(name);
-        if from.symlink_metadata().is_ok() {
-            to_free(places(&home, name), |to| move_no_replace(&from, to))?;
-        }
+    let names: Vec<OsString> = names.into_iter().filter(|name| there(&tmp.join(name))).collect();
+    if !names.is_empty() {
+        fs::create_dir_all(&home)?;
+        sync_folder(incoming)?;
+        move_together(tmp, &home, names)?;
     }
     remove_folder(tmp)
 }
 
-/// `home/name.png`, then `home/name-2.png`, `home/name-3.png` and so on.
-fn places(home: &Path, name: &Path) -> impl Iterator<Item = PathBuf> {
-    let more = (2_u32..).map(move |n| {
-        let mut numbered = name.file_stem().unwrap_or_default().to_owned();
-        numbered.push(format!("-{n}"));
-        if let Some(ending) = name.extension() {
-            numbered.push(".");
-            numbered.push(ending);
+/// What in a claim may be the maker's: not our facts, not a copy of the defaults, not our reasons.
+fn visible_files(tmp: &Path) -> io::Result<Vec<OsString>> {
+    let mut names = Vec::new();
+    for entry in fs::read_dir(tmp)? {
+        let name = entry?.file_name();
+        if !name.as_bytes().starts_with(b".") && !is_defaults_name(&name) && name != WHY {
+            names.push(name);
         }
-        PathBuf::from(numbered)
-    });
-    std::iter::once(name.to_owned()).chain(more).map(move |name| home.join(name))
+    }
+    names.sort();
+    Ok(names)
+}
+
+fn move_together(tmp: &Path, home: &Path, mut names: Vec<OsString>) -> io::Result<()> {
+    for number in 1_u32.. {
+        if names.iter().any(|name| there(&home.join(numbered(name, number)))) {
+            continue;
+        }
+        while let Some(name) = names.first() {
+            match move_no_replace(&tmp.join(name), &home.join(numbered(name, number))) {
+                // Somebody was quicker with that very name.
+                Err(why) if why.kind() == ErrorKind::AlreadyExists => break,
+                done => done?,
+            }
+            names.remove(0);
+        }
+        if names.is_empty() {
+            break;
+        }
+    }
+    Ok(())
+}
+
+/// `chart.png`, then `chart-2.png`, `chart-3.png` and so on.
+fn numbered(name: &OsStr, number: u32) -> OsString {
+    if number < 2 {
+        return name.to_owned();
+    }
+    let name = Path::new(name);
+    let mut numbered = name.file_stem().unwrap_or_default().to_owned();
+    numbered.push(format!("-{number}"));
+    if let Some(ending) = name.extension() {
+        numbered.push(".");
+        numbered.push(ending);
+    }
+    numbered
 }

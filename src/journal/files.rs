@@ -11,7 +11,7 @@ use rustix::io::Errno;
 pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
     match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
         Ok(()) => {}
-        // Some file systems cannot promise it; there, look first. Only this program writes in these folders.
+        // Some file systems cannot promise it; there, looking first is the best that can be had.
         Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
             if to.symlink_metadata().is_ok() {
                 return Err(ErrorKind::AlreadyExists.into());
@@ -20,18 +20,15 @@ pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
         }
         Err(why) => return Err(why.into()),
     }
-    for parent in [from.parent(), to.parent()].into_iter().flatten() {
+    // Where it goes first: should the power fail in between, it is better in two places than in none.
+    for parent in [to.parent(), from.parent()].into_iter().flatten() {
         sync_folder(parent)?;
     }
     Ok(())
 }
 
-/// Moves a folder of plain files, also to another file system: copied and flushed beside its goal, then renamed.
-pub(crate) fn move_folder(from: &Path, to: &Path) -> io::Result<()> {
-    match move_no_replace(from, to) {
-        Err(why) if why.kind() == ErrorKind::CrossesDevices => {}
-        done => return done,
-    }
+/// Copies a folder of plain files to another file system: flushed beside its goal, then renamed.
+pub(super) fn copy_folder(from: &Path, to: &Path) -> io::Result<()> {
     let name = to.file_name().unwrap_or_default().to_string_lossy();
     let beside = to.with_file_name(format!(".{name}.part"));
     remove_folder(&beside)?;
@@ -41,8 +38,7 @@ pub(crate) fn move_folder(from: &Path, to: &Path) -> io::Result<()> {
         fs::copy(entry.path(), beside.join(entry.file_name()))?;
     }
     sync_contents(&beside)?;
-    move_no_replace(&beside, to)?;
-    remove_folder(from)
+    move_no_replace(&beside, to)
 }
 
 /// Removes a folder of our own and what is in it; one that is not there is removed already.

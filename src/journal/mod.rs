@@ -11,29 +11,38 @@
 //! 5. keep: `ID.done` becomes `kept/ID`.
 //!
 //! A refusal writes `why.txt` into the claim, renames it to `ID.refused` and moves it to `refused/ID`. Before a folder
-//! is renamed its files are flushed, after it both parents are.
+//! is renamed its files are flushed, after it both parents are. Where `kept/` or `refused/` is on another file system,
+//! the folder is copied there, and what is left of it here is called `ID.gone` before it is removed.
 //!
-//! [`Journal::recover`] brings every state it can find back onto this way: `.tmp` is handed back, `.part` removed, a
-//! plain claim worked again (or taken on, if its `.ready` stands), `.done` published if its `.ready` stands and else
-//! it is known to be published, `.refused` moved on. Each job by itself: trouble with one does not stop the others.
+//! [`Journal::recover`] brings every state it can find back onto this way: `.tmp` is handed back, `.part` and `.gone`
+//! removed, a plain claim worked again (or taken on, if its `.ready` stands), `.done` published if its `.ready` stands
+//! and else it is known to be published, `.refused` moved on. Each job by itself: trouble with one does not stop the
+//! others, and every step may be repeated.
 
 mod claim;
+mod clock;
 pub(crate) mod files;
+mod history;
 pub(crate) mod naming;
+mod recovery;
 #[cfg(test)]
 mod tests;
+mod text;
 
 use std::fs;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use seamwright_contract::{Blame, Fault};
+use seamwright_contract::Fault;
+use serde_json::Value;
 
 use crate::config::{Folders, Keep};
-use files::{move_folder, move_no_replace, remove_folder, sync_contents, write_whole};
+use files::{copy_folder, move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
 
 pub(crate) use claim::{Claim, Signature, Source, SourceSet};
+pub(crate) use text::visible;
 
 /// The hidden folder of claims inside the inbox.
 pub(crate) const CLAIMED: &str = ".claimed";
@@ -41,20 +50,42 @@ pub(crate) const CLAIMED: &str = ".claimed";
 /// The resolved order while the job is worked; visible as `order.yaml` once kept.
 pub(crate) const ORDER: &str = ".order.yaml";
 
+/// The reasons of a refusal.
+const WHY: &str = "why.txt";
+
+/// The states of a claim besides the plain one, in the order a job goes through them.
+const STATES: [&str; 5] = [".tmp", "", ".done", ".refused", ".gone"];
+
 /// The folders in which jobs move.
 #[derive(Debug, Clone)]
 pub(crate) struct Journal {
     folders: Folders,
+    /// Held while a name is chosen, so that two jobs never choose the same.
+    naming: Arc<Mutex<()>>,
+}
+
+/// How far a claimed job got.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Standing {
+    /// It is to be worked.
+    Claimed,
+    /// Its files are complete; it is to be delivered.
+    Worked,
+    /// It is refused, but not yet where refusals lie.
+    Refused,
+    /// Its claim is not there any more: somebody took the inbox away.
+    Gone,
 }
 
 impl Journal {
     /// Makes the folders that are missing.
     pub(crate) fn open(folders: &Folders) -> io::Result<Self> {
-        let journal = Self { folders: folders.clone() };
+        let journal = Self { folders: folders.clone(), naming: Arc::default() };
         for folder in
             [&folders.outgoing, &folders.refused, &folders.kept, &journal.claimed(), &journal.staging()]
         {
             fs::create_dir_all(folder)?;
+            folder.parent().map_or(Ok(()), sync_folder)?;
         }
         Ok(journal)
     }
@@ -81,19 +112,45 @@ impl Journal {
         claim::take(self, set)
     }
 
-    /// A name for a job that nothing in the studio bears yet.
+    /// A name for a new job, and its folder.
+    fn begin(&self, wanted: &str) -> io::Result<(String, PathBuf)> {
+        let _alone = self.naming.lock().unwrap_or_else(PoisonError::into_inner);
+        let id = self.free_name(wanted);
+        let tmp = self.state(&id, ".tmp");
+        fs::create_dir(&tmp)?;
+        sync_folder(&self.claimed())?;
+        Ok((id, tmp))
+    }
+
+    /// A name that nothing in the studio bears yet. Looked for in the order in which jobs move, so that one that moves
+    /// meanwhile is met.
     fn free_name(&self, wanted: &str) -> String {
         let taken = |id: &str| {
-            let known = [&self.folders.outgoing, &self.folders.refused, &self.folders.kept];
-            known.iter().any(|folder| there(&folder.join(id)))
-                || ["", ".tmp", ".done", ".refused"].iter().any(|state| there(&self.state(id, state)))
+            let results = [&self.folders.outgoing, &self.folders.refused, &self.folders.kept];
+            STATES.iter().any(|state| there(&self.state(id, state)))
                 || there(&self.staged(id, ".ready"))
+                || results.iter().any(|folder| there(&folder.join(id)))
         };
         let numbered = (2_u32..).map(|n| format!("{wanted}-{n}"));
         std::iter::once(wanted.to_owned())
             .chain(numbered)
             .find(|id| !taken(id))
             .unwrap_or_else(|| wanted.to_owned())
+    }
+
+    /// How far a job got before it was interrupted.
+    pub(crate) fn standing(&self, claim: &Claim) -> Standing {
+        if there(&self.state(&claim.id, ".refused")) {
+            Standing::Refused
+        } else if there(&self.state(&claim.id, ".done")) {
+            Standing::Worked
+        } else if !there(&claim.folder) {
+            Standing::Gone
+        } else if there(&self.staged(&claim.id, ".ready")) {
+            Standing::Worked
+        } else {
+            Standing::Claimed
+        }
     }
 
     /// An empty folder for the writers.
@@ -104,31 +161,34 @@ impl Journal {
         Ok(part)
     }
 
-    /// Whether an earlier run finished the work but was ended before it said so.
-    pub(crate) fn is_ready(&self, claim: &Claim) -> bool {
-        there(&self.staged(&claim.id, ".ready"))
+    /// Whether the claimed files still are what was claimed. Where that cannot be told, what is there counts.
+    pub(crate) fn is_unchanged(&self, claim: &Claim) -> bool {
+        claim::Facts::read(&claim.folder).map_or(true, |facts| facts.hold(&claim.folder))
     }
 
-    /// From staged to published to kept. Returns where the finished folder is.
+    /// From staged to published to kept, from wherever it was interrupted. Returns where the finished folder is.
     pub(crate) fn deliver(&self, claim: &Claim) -> io::Result<PathBuf> {
-        if !self.is_ready(claim) {
-            let part = self.staged(&claim.id, ".part");
-            sync_contents(&part)?;
-            move_no_replace(&part, &self.staged(&claim.id, ".ready"))?;
+        let (part, ready) = (self.staged(&claim.id, ".part"), self.staged(&claim.id, ".ready"));
+        let done = self.state(&claim.id, ".done");
+        if !there(&done) {
+            if !there(&ready) {
+                sync_contents(&part)?;
+                move_no_replace(&part, &ready)?;
+            }
+            sync_contents(&claim.folder)?;
+            move_no_replace(&claim.folder, &done)?;
         }
-        sync_contents(&claim.folder)?;
-        move_no_replace(&claim.folder, &self.state(&claim.id, ".done"))?;
-        let published = self.publish(&claim.id)?;
-        self.keep(&claim.id)?;
-        Ok(published)
+        self.finish(&claim.id)
     }
 
-    fn publish(&self, id: &str) -> io::Result<PathBuf> {
+    /// From done to published to kept.
+    fn finish(&self, id: &str) -> io::Result<PathBuf> {
         let ready = self.staged(id, ".ready");
-        to_free(numbered(&self.folders.outgoing, id), |to| move_no_replace(&ready, to))
-    }
-
-    fn keep(&self, id: &str) -> io::Result<PathBuf> {
+        let published = if there(&ready) {
+            to_free(numbered(&self.folders.outgoing, id), |to| move_no_replace(&ready, to))?
+        } else {
+            self.folders.outgoing.join(id)
+        };
         let done = self.state(id, ".done");
         match move_no_replace(&done.join(ORDER), &done.join("order.yaml")) {
             // Not there: renamed before a kill. Taken: the maker's own sidecar is called so, ours stays hidden.
@@ -137,31 +197,67 @@ impl Journal {
             }
             _ => {}
         }
-        to_free(numbered(&self.folders.kept, id), |to| move_folder(&done, to))
+        self.leave(id, ".done", &self.folders.kept)?;
+        Ok(published)
     }
 
     /// Moves a job's sources to `refused/` with the reasons.
     pub(crate) fn refuse(&self, claim: &Claim, faults: &[Fault]) -> io::Result<PathBuf> {
         remove_folder(&self.staged(&claim.id, ".part"))?;
-        write_whole(&claim.folder.join("why.txt"), why(faults).as_bytes())?;
+        write_whole(&claim.folder.join(WHY), text::why(faults).as_bytes())?;
         sync_contents(&claim.folder)?;
         move_no_replace(&claim.folder, &self.state(&claim.id, ".refused"))?;
         self.set_aside(&claim.id)
     }
 
-    fn set_aside(&self, id: &str) -> io::Result<PathBuf> {
-        let refused = self.state(id, ".refused");
-        to_free(numbered(&self.folders.refused, id), |to| move_folder(&refused, to))
+    /// From refused to where refusals lie.
+    pub(crate) fn set_aside(&self, id: &str) -> io::Result<PathBuf> {
+        self.leave(id, ".refused", &self.folders.refused)
+    }
+
+    /// Moves a claim out of the folder of claims, to another file system if it must be.
+    fn leave(&self, id: &str, state: &str, folder: &Path) -> io::Result<PathBuf> {
+        let from = self.state(id, state);
+        match to_free(numbered(folder, id), |to| move_no_replace(&from, to)) {
+            Err(why) if why.kind() == ErrorKind::CrossesDevices => {}
+            done => return done,
+        }
+        let facts = fs::read(from.join(claim::FACTS)).ok();
+        let at = to_free(numbered(folder, id), |to| {
+            let copied = facts.is_some() && fs::read(to.join(claim::FACTS)).ok() == facts;
+            match (copied, there(to)) {
+                (true, _) => Ok(()),
+                (false, true) => Err(ErrorKind::AlreadyExists.into()),
+                (false, false) => copy_folder(&from, to),
+            }
+        })?;
+        let gone = self.state(id, ".gone");
+        move_no_replace(&from, &gone)?;
+        if let Err(why) = remove_folder(&gone) {
+            tracing::warn!(job = %id, %why, "what was copied cannot be removed yet; it is at the next start");
+        }
+        Ok(at)
     }
 
     /// Puts a job's sources back into the inbox, to be taken again.
     pub(crate) fn hand_back(&self, claim: &Claim) -> io::Result<()> {
-        remove_folder(&self.staged(&claim.id, ".part"))?;
-        let tmp = self.state(&claim.id, ".tmp");
-        if claim.folder != tmp {
-            move_no_replace(&claim.folder, &tmp)?;
+        for state in [".part", ".ready"] {
+            remove_folder(&self.staged(&claim.id, state))?;
         }
+        let tmp = self.state(&claim.id, ".tmp");
+        move_no_replace(&claim.folder, &tmp)?;
         claim::put_back(&tmp, &self.folders.incoming)
+    }
+
+    /// Forgets what was made of a claim that is not there any more.
+    pub(crate) fn forget(&self, claim: &Claim) -> io::Result<()> {
+        remove_folder(&self.staged(&claim.id, ".part"))?;
+        remove_folder(&self.staged(&claim.id, ".ready"))
+    }
+
+    /// Adds to the history log.
+    pub(crate) fn tell(&self, job: &str, end: &str, more: &[(&str, Value)]) {
+        history::add(&self.folders.kept, job, end, more);
     }
 
     /// Removes the sources of jobs that were kept for as long as the studio wants.
@@ -171,85 +267,26 @@ impl Journal {
         for name in names(&self.folders.kept)?.into_iter().filter(|name| !name.starts_with('.')) {
             let folder = self.folders.kept.join(&name);
             // A clock that was set back makes the age unknown, and what is unknown is kept.
-            let old = folder.symlink_metadata()?.modified()?.elapsed().is_ok_and(|age| age > longest);
-            if old && there(&folder.join(claim::FACTS)) {
+            let old = |facts: fs::Metadata| facts.modified()?.elapsed().map_err(io::Error::other);
+            let age = folder.symlink_metadata().and_then(old);
+            if age.is_ok_and(|age| age > longest) && there(&folder.join(claim::FACTS)) {
                 tracing::info!(job = %name, "kept long enough, removed");
                 remove_folder(&folder)?;
             }
         }
         Ok(())
     }
-
-    /// Brings every job found between two states back onto its way; returns the claims to work, by name.
-    pub(crate) fn recover(&self) -> io::Result<Vec<Claim>> {
-        let parts = names(&self.staging())?.into_iter().filter(|name| name.ends_with(".part"));
-        for part in parts {
-            remove_folder(&self.staging().join(part))?;
-        }
-        let mut waiting = Vec::new();
-        for name in names(&self.claimed())? {
-            match self.recover_one(&name) {
-                Ok(claim) => waiting.extend(claim),
-                Err(why) => {
-                    tracing::error!(job = %name, %why, "this claim cannot be taken up; it stays where it is");
-                }
-            }
-        }
-        Ok(waiting)
-    }
-
-    fn recover_one(&self, name: &str) -> io::Result<Option<Claim>> {
-        if let Some(id) = name.strip_suffix(".done") {
-            if there(&self.staged(id, ".ready")) {
-                self.publish(id)?;
-            }
-            self.keep(id)?;
-        } else if let Some(id) = name.strip_suffix(".refused") {
-            self.set_aside(id)?;
-        } else if name.ends_with(".tmp") {
-            claim::put_back(&self.claimed().join(name), &self.folders.incoming)?;
-        } else {
-            return Claim::read(&self.claimed().join(name), name).map(Some);
-        }
-        Ok(None)
-    }
-}
-
-/// `why.txt`: a block for each reason, in plain words.
-fn why(faults: &[Fault]) -> String {
-    let mut text = String::from("This job could not be done.\n");
-    for fault in faults {
-        text.push('\n');
-        if !fault.place.is_empty() {
-            text.push_str(&format!("Where: {}\n", visible(&fault.place)));
-        }
-        text.push_str(&format!("What:  {}\n", visible(&fault.what)));
-        if !fault.cure.is_empty() {
-            text.push_str(&format!("Cure:  {}\n", visible(&fault.cure)));
-        }
-    }
-    if faults.iter().all(|fault| fault.blame != Blame::Defect) {
-        text.push_str("\nThen save artwork and sidecar into the inbox again.\n");
-    }
-    text
-}
-
-/// A text without what could play tricks on a terminal.
-pub(crate) fn visible(text: &str) -> String {
-    text.chars()
-        .map(|c| if c.is_control() || ('\u{202a}'..='\u{202e}').contains(&c) { '\u{fffd}' } else { c })
-        .collect()
 }
 
 fn there(path: &Path) -> bool {
     path.symlink_metadata().is_ok()
 }
 
-/// The names in a folder of ours, in order.
+/// The names in a folder of ours, in order; hidden ones are no jobs.
 fn names(folder: &Path) -> io::Result<Vec<String>> {
     let mut names = Vec::new();
     for entry in fs::read_dir(folder)? {
-        names.extend(entry?.file_name().into_string().ok());
+        names.extend(entry?.file_name().into_string().ok().filter(|name| !name.starts_with('.')));
     }
     names.sort();
     Ok(names)

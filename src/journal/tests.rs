@@ -2,13 +2,14 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 use seamwright_contract::Fault;
 use tempfile::TempDir;
 
 use super::claim::Signature;
-use super::{Claim, Journal, Source, SourceSet, there};
-use crate::config::Folders;
+use super::{Claim, Journal, Source, SourceSet, Standing, there};
+use crate::config::{Folders, Keep};
 
 struct Studio {
     _folder: TempDir,
@@ -44,7 +45,8 @@ impl Studio {
             let path = self.folders.incoming.join(name);
             Source { signature: Signature::of(&path).unwrap(), path }
         };
-        SourceSet { stem: "chart".to_owned(), files: names.iter().map(source).collect(), defaults: None }
+        let files = names.iter().map(source).collect();
+        SourceSet { stem: "chart".to_owned(), files, defaults: None, first_seen: Instant::now() }
     }
 
     fn claimed(&self) -> Claim {
@@ -59,7 +61,7 @@ impl Studio {
     }
 
     fn visible(&self, folder: &Path) -> Vec<String> {
-        super::names(folder).unwrap().into_iter().filter(|name| !name.starts_with('.')).collect()
+        super::names(folder).unwrap()
     }
 
     /// The job is finished, its sources kept, and nothing is left between.
@@ -159,7 +161,7 @@ fn recovery_comes_back_from_every_state() {
                     fs_rename(&claim.folder, &journal.state(&claim.id, ".done"));
                 }
                 if state == "published" {
-                    journal.publish(&claim.id).unwrap();
+                    fs_rename(&journal.staged(&claim.id, ".ready"), &studio.folders.outgoing.join(&claim.id));
                 }
             }
             "refused" => {
@@ -177,7 +179,7 @@ fn recovery_comes_back_from_every_state() {
                 ),
                 "plain" | "part" => assert_eq!(waiting, std::slice::from_ref(&claim), "{state}"),
                 "ready" => assert!(
-                    waiting.first().is_none_or(|claim| journal.is_ready(claim)),
+                    waiting.first().is_none_or(|claim| journal.standing(claim) == Standing::Worked),
                     "it is only to be delivered"
                 ),
                 "refused" => assert_eq!(
@@ -201,25 +203,28 @@ fn what_was_taken_away_meanwhile_is_not_made_again() {
     studio.staged(&claim);
     fs_rename(&studio.journal.staged(&claim.id, ".part"), &studio.journal.staged(&claim.id, ".ready"));
     fs_rename(&claim.folder, &studio.journal.state(&claim.id, ".done"));
-    let at = studio.journal.publish(&claim.id).unwrap();
-    super::remove_folder(&at).unwrap();
+    super::remove_folder(&studio.journal.staged(&claim.id, ".ready")).unwrap();
     assert!(studio.journal.recover().unwrap().is_empty(), "nothing to work");
     assert_eq!(studio.visible(&studio.folders.outgoing), Vec::<String>::new());
     assert!(there(&studio.folders.kept.join(&claim.id)), "the sources are kept");
 }
 
 #[test]
-fn one_damaged_claim_does_not_stop_the_others() {
+fn one_damaged_claim_does_not_stop_the_others_and_loses_nothing() {
     let studio = studio();
     let claim = studio.claimed();
     super::write_whole(&studio.journal.claimed().join("stray"), b"not a folder").unwrap();
-    fs::create_dir(studio.journal.claimed().join("half.tmp")).unwrap();
-    super::write_whole(&studio.journal.claimed().join("half.tmp").join(".claim.json"), b"{").unwrap();
+    let half = studio.journal.claimed().join("half.tmp");
+    fs::create_dir(&half).unwrap();
+    super::write_whole(&half.join(".claim.json"), b"{").unwrap();
+    super::write_whole(&half.join("gulls.png"), b"pixels").unwrap();
+    super::write_whole(&half.join("folder.yaml"), b"a copy").unwrap();
     assert_eq!(studio.journal.recover().unwrap(), [claim]);
+    assert_eq!(studio.visible(&studio.folders.incoming), ["gulls.png", "mats"]);
 }
 
 #[test]
-fn handing_back_never_replaces_a_newer_file() {
+fn handing_back_never_replaces_a_newer_file_and_keeps_pairs_together() {
     let studio = studio();
     let claim = studio.claimed();
     studio.put("mats/chart.png", b"newer");
@@ -227,6 +232,163 @@ fn handing_back_never_replaces_a_newer_file() {
     let mats = studio.folders.incoming.join("mats");
     assert_eq!(fs::read(mats.join("chart.png")).unwrap(), b"newer");
     assert_eq!(fs::read(mats.join("chart-2.png")).unwrap(), b"pixels");
+    assert_eq!(fs::read(mats.join("chart-2.yaml")).unwrap(), b"blank: x");
+    assert_eq!(studio.visible(&mats), ["chart-2.png", "chart-2.yaml", "chart.png"]);
+}
+
+#[test]
+fn names_that_are_no_text_come_back_as_they_were() {
+    use std::os::unix::ffi::OsStrExt as _;
+    let studio = studio();
+    let path = studio.folders.incoming.join(std::ffi::OsStr::from_bytes(b"ch\xffart\n.png"));
+    super::write_whole(&studio.folders.incoming.join("x"), b"pixels").unwrap();
+    fs_rename(&studio.folders.incoming.join("x"), &path);
+    let source = Source { signature: Signature::of(&path).unwrap(), path: path.clone() };
+    let set = SourceSet {
+        stem: "ch\u{fffd}art\n".to_owned(),
+        files: vec![source],
+        defaults: None,
+        first_seen: Instant::now(),
+    };
+    let claim = studio.journal.claim(&set).unwrap();
+    assert!(claim.id.starts_with("ch-art--"), "{}", claim.id);
+    studio.journal.hand_back(&claim).unwrap();
+    assert_eq!(fs::read(path).unwrap(), b"pixels");
+}
+
+#[test]
+fn a_writer_that_goes_on_is_noticed() {
+    let studio = studio();
+    let claim = studio.claimed();
+    assert!(studio.journal.is_unchanged(&claim), "nobody touched it");
+    let mut file = fs::OpenOptions::new().append(true).open(claim.folder.join("chart.png")).unwrap();
+    std::io::Write::write_all(&mut file, b" and more").unwrap();
+    assert!(!studio.journal.is_unchanged(&claim), "it grew");
+}
+
+#[test]
+fn delivery_goes_on_from_wherever_it_was_interrupted() {
+    for state in ["part", "ready", "done", "published"] {
+        let studio = studio();
+        let claim = studio.claimed();
+        let journal = &studio.journal;
+        studio.staged(&claim);
+        if state != "part" {
+            fs_rename(&journal.staged(&claim.id, ".part"), &journal.staged(&claim.id, ".ready"));
+        }
+        if ["done", "published"].contains(&state) {
+            fs_rename(&claim.folder, &journal.state(&claim.id, ".done"));
+        }
+        if state == "published" {
+            fs_rename(&journal.staged(&claim.id, ".ready"), &studio.folders.outgoing.join(&claim.id));
+        }
+        let standing = if state == "part" { Standing::Claimed } else { Standing::Worked };
+        assert_eq!(journal.standing(&claim), standing, "{state}");
+        assert_eq!(journal.deliver(&claim).unwrap(), studio.folders.outgoing.join(&claim.id));
+        studio.is_finished(&claim.id);
+        assert_eq!(journal.standing(&claim), Standing::Gone);
+    }
+}
+
+#[test]
+fn jobs_are_taken_up_in_the_order_they_were_seen() {
+    let studio = studio();
+    for (name, first_seen) in [("b", "2026-11-25T01:00:00Z"), ("a", "2026-11-25T02:00:00Z")] {
+        let folder = studio.journal.state(name, "");
+        fs::create_dir(&folder).unwrap();
+        let facts = format!(r#"{{"first_seen":"{first_seen}","from":"","files":[]}}"#);
+        super::write_whole(&folder.join(".claim.json"), facts.as_bytes()).unwrap();
+    }
+    let order: Vec<String> = studio.journal.recover().unwrap().into_iter().map(|claim| claim.id).collect();
+    assert_eq!(order, ["b", "a"]);
+}
+
+#[test]
+fn two_at_once_never_choose_the_same_name() {
+    let studio = studio();
+    let sets: Vec<SourceSet> = (0..16)
+        .map(|n| {
+            studio.put(&format!("{n}/chart.png"), b"pixels");
+            studio.set(&[&format!("{n}/chart.png")])
+        })
+        .collect();
+    let mut ids: Vec<String> = std::thread::scope(|scope| {
+        let journal = &studio.journal;
+        let claims: Vec<_> =
+            sets.iter().map(|set| scope.spawn(move || journal.claim(set).unwrap().id)).collect();
+        claims.into_iter().map(|claim| claim.join().unwrap()).collect()
+    });
+    ids.sort();
+    ids.dedup();
+    assert_eq!(ids.len(), 16, "{ids:?}");
+}
+
+#[test]
+fn only_our_own_old_folders_are_removed_from_kept() {
+    let studio = studio();
+    let claim = studio.claimed();
+    studio.staged(&claim);
+    studio.journal.deliver(&claim).unwrap();
+    let (ours, theirs) = (studio.folders.kept.join(&claim.id), studio.folders.kept.join("photographs"));
+    fs::create_dir(&theirs).unwrap();
+    studio.journal.prune(Keep::Days(1)).unwrap();
+    assert!(there(&ours) && there(&theirs), "both are young");
+    let old = std::time::UNIX_EPOCH + Duration::from_secs(1_000_000_000);
+    for folder in [&ours, &theirs] {
+        fs::File::open(folder).unwrap().set_modified(old).unwrap();
+    }
+    studio.journal.prune(Keep::Forever).unwrap();
+    assert!(there(&ours), "nothing is removed unasked");
+    studio.journal.prune(Keep::Days(1)).unwrap();
+    assert!(!there(&ours) && there(&theirs), "only what we kept");
+}
+
+#[test]
+fn the_history_has_a_line_for_each_end() {
+    let studio = studio();
+    studio.journal.tell("chart-123456", "done", &[("sheets", 6.into())]);
+    studio.journal.tell("chart-123456-2", "refused", &[]);
+    let text = fs::read_to_string(studio.folders.kept.join(".history.jsonl")).unwrap();
+    let lines: Vec<serde_json::Value> =
+        text.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert_eq!((&lines[0]["job"], &lines[0]["sheets"]), (&"chart-123456".into(), &6.into()));
+    assert_eq!((lines.len(), &lines[1]["end"]), (2, &"refused".into()));
+}
+
+/// `/dev/shm` and the folder for temporary files are two file systems on most machines.
+#[test]
+fn another_file_system_gets_a_copy_once() {
+    let far = Path::new("/dev/shm");
+    let studio = studio();
+    let device = |path: &Path| path.metadata().map(|facts| std::os::unix::fs::MetadataExt::dev(&facts)).ok();
+    if device(far).is_none() || device(far) == device(&studio.folders.root) {
+        eprintln!("not tested: this machine has no second file system at /dev/shm");
+        return;
+    }
+    let far = tempfile::tempdir_in(far).unwrap();
+    let folders = Folders {
+        kept: far.path().join("kept"),
+        refused: far.path().join("refused"),
+        ..studio.folders.clone()
+    };
+    let studio = Studio { journal: Journal::open(&folders).unwrap(), folders, ..studio };
+    let claim = studio.claimed();
+    studio.staged(&claim);
+    studio.journal.deliver(&claim).unwrap();
+    studio.is_finished(&claim.id);
+
+    // Killed after the copy and before the original was removed.
+    let claim = studio.claimed();
+    studio.staged(&claim);
+    let done = studio.journal.state(&claim.id, ".done");
+    fs_rename(&claim.folder, &done);
+    super::copy_folder(&done, &studio.folders.kept.join(&claim.id)).unwrap();
+    let before = studio.visible(&studio.folders.kept);
+    for _ in 0..2 {
+        studio.journal.recover().unwrap();
+    }
+    assert_eq!(studio.visible(&studio.folders.kept), before, "no second copy");
+    assert_eq!(studio.visible(&studio.journal.claimed()), Vec::<String>::new());
 }
 
 fn fs_rename(from: &Path, to: &Path) {

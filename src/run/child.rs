@@ -1,9 +1,13 @@
 //! The daemon's side of a worker: start it, wait for its answer, make sense of its death.
 
-use std::path::Path;
-use std::process::Stdio;
+use std::ffi::OsString;
+use std::os::unix::process::ExitStatusExt as _;
+use std::path::PathBuf;
+use std::pin::Pin;
+use std::process::{ExitStatus, Stdio};
+use std::sync::Arc;
 
-use seamwright_contract::Fault;
+use seamwright_contract::{Blame, Fault};
 use tokio::io::AsyncReadExt as _;
 use tokio::process::Command;
 
@@ -12,45 +16,121 @@ use super::worker::{Answer, FaultForm, Task};
 /// The most an answer may say.
 const LONGEST_ANSWER: u64 = 1 << 20;
 
+/// How a task is worked: in a process of its own, or by a stand-in in tests.
+pub(crate) type Worker = Arc<dyn Fn(Task) -> Working + Send + Sync>;
+
+/// A task being worked.
+pub(crate) type Working = Pin<Box<dyn Future<Output = Result<Answer, Death>> + Send>>;
+
+/// Why there is no answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Death {
+    /// The worker could not be started, or was told to stop: not the job's doing.
+    FromOutside(String),
+    /// It died at work.
+    AtWork(String),
+}
+
 /// How the program was started, so that a worker is started alike.
 #[derive(Debug, Clone)]
 pub(crate) struct Invocation {
     /// The program itself.
-    pub(crate) program: std::path::PathBuf,
+    pub(crate) program: PathBuf,
     /// What stood before the verb: `--config …`, `--log …`.
-    pub(crate) arguments: Vec<std::ffi::OsString>,
+    pub(crate) arguments: Vec<OsString>,
 }
 
-/// Works one job in a process of its own.
-///
-/// # Errors
-/// A sentence where the process could not be started or died without an answer.
-pub(crate) async fn work(task: &Task, invocation: &Invocation) -> Result<Answer, String> {
-    let words = serde_json::to_string(task).map_err(|why| why.to_string())?;
-    let mut child = Command::new(&invocation.program)
-        .args(&invocation.arguments)
-        .arg("work")
-        .arg(words)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        // A signal from the terminal is for the daemon, which then decides about its workers.
-        .process_group(0)
-        .kill_on_drop(true)
-        .spawn()
-        .map_err(|why| format!("the worker could not be started: {why}"))?;
-    let open = child.stdin.take();
-    let mut said = Vec::new();
-    if let Some(out) = child.stdout.take() {
-        out.take(LONGEST_ANSWER).read_to_end(&mut said).await.map_err(|why| why.to_string())?;
+impl Invocation {
+    /// Works each task in a process of its own.
+    pub(crate) fn worker(self) -> Worker {
+        let invocation = Arc::new(self);
+        Arc::new(move |task| {
+            let invocation = Arc::clone(&invocation);
+            Box::pin(async move { invocation.work(&task).await })
+        })
     }
-    let status = child.wait().await.map_err(|why| why.to_string())?;
-    drop(open);
-    serde_json::from_slice(&said).map_err(|_| format!("the worker ended without an answer ({status})"))
+
+    async fn work(&self, task: &Task) -> Result<Answer, Death> {
+        let outside = |why: std::io::Error| Death::FromOutside(format!("the worker cannot be run: {why}"));
+        let mut child = Command::new(&self.program)
+            .args(&self.arguments)
+            .arg("work")
+            .args(["--memory", &task.memory.to_string(), "--threads", &task.threads.to_string(), "--"])
+            .args([task.name.as_ref(), task.claim.as_os_str(), task.staging.as_os_str()])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            // A signal from the terminal is for the daemon, which then decides about its workers.
+            .process_group(0)
+            .kill_on_drop(true)
+            .spawn()
+            .map_err(outside)?;
+        let open = child.stdin.take();
+        let mut said = Vec::new();
+        if let Some(out) = child.stdout.take() {
+            out.take(LONGEST_ANSWER).read_to_end(&mut said).await.map_err(outside)?;
+        }
+        let status = child.wait().await.map_err(outside)?;
+        drop(open);
+        serde_json::from_slice(&said).map_err(|_| death(status))
+    }
+}
+
+/// What the end of a worker without an answer means.
+fn death(status: ExitStatus) -> Death {
+    match status.signal() {
+        // Hang-up, interrupt, quit, terminate: whoever stops the service often tells its children too.
+        Some(1 | 2 | 3 | 15) => Death::FromOutside(format!("the worker was told to stop ({status})")),
+        Some(9) => Death::AtWork(format!("it was ended by the system, as when memory runs out ({status})")),
+        _ => Death::AtWork(format!("it ended without an answer ({status})")),
+    }
 }
 
 /// The refusal of a job whose worker died twice.
-pub(crate) fn died(why: &str, claim: &Path) -> Answer {
-    let fault =
-        Fault::defect(format!("The job could not be worked: {why}, twice.")).at(claim.display().to_string());
-    Answer::Faults(vec![FaultForm::from(fault)])
+pub(super) fn died(why: &str, name: &str) -> Answer {
+    let fault = Fault::new(
+        Blame::Defect,
+        format!("Working this job failed twice; the last time {why}."),
+        "A smaller picture, or a smaller `memory` in seamwright.yaml, may help. Please report this with the job's folder.",
+    );
+    Answer::Faults(vec![FaultForm::from(fault.at(name))])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn task() -> Task {
+        Task {
+            name: "chart-123456".to_owned(),
+            claim: "/claim".into(),
+            staging: "/staging".into(),
+            memory: 1,
+            threads: 1,
+        }
+    }
+
+    /// A shell in place of the program.
+    fn shell(script: &str) -> Invocation {
+        Invocation { program: "/bin/sh".into(), arguments: vec!["-c".into(), script.into(), "sh".into()] }
+    }
+
+    #[tokio::test]
+    async fn an_answer_is_heard_and_the_task_is_told() {
+        let script = r#"test "$1 $3 $5 $7 $8 $9" = "work 1 1 chart-123456 /claim /staging" || exit 9
+            echo '{"done":{"sheets":6,"warnings":["coarse"]}}'"#;
+        let done = Answer::Done { sheets: 6, warnings: vec!["coarse".to_owned()] };
+        assert_eq!(shell(script).work(&task()).await, Ok(done));
+    }
+
+    #[tokio::test]
+    async fn deaths_are_told_apart() {
+        for script in ["exit 3", "echo nonsense", "kill -ABRT $$", "kill -KILL $$"] {
+            let death = shell(script).work(&task()).await;
+            assert!(matches!(death, Err(Death::AtWork(_))), "{script}: {death:?}");
+        }
+        let told = shell("kill -TERM $$").work(&task()).await;
+        assert!(matches!(told, Err(Death::FromOutside(_))), "{told:?}");
+        let none = Invocation { program: "/no/such/program".into(), arguments: Vec::new() };
+        assert!(matches!(none.work(&task()).await, Err(Death::FromOutside(_))), "not the job's doing");
+    }
 }

@@ -1,28 +1,39 @@
 //! The daemon's loop: take what is ready, work it in child processes, deliver or refuse, until told to stop.
 //!
-//! Jobs run side by side up to the number of workers and share memory and threads between them. Trouble of the machine
-//! (a full disk, a lost network drive) hands the job back to the inbox, to be taken again after a pause that doubles;
-//! trouble with a job ends in `refused/`; a worker that dies is tried once more. Nothing stops the loop but a signal.
+//! Jobs run side by side and share memory and threads between them ([`share`]). Trouble of the machine (a full disk, a
+//! lost network drive, a configuration that somebody is just editing) leaves the job claimed, to be tried again after a
+//! pause that doubles ([`pauses`]); a batch gives up after a few tries and hands it back to the inbox. Trouble with the
+//! job itself ends in `refused/`; a worker that dies is tried once more. Nothing stops the loop but a signal.
 
 mod child;
+mod job;
 mod outbox;
+mod pauses;
+mod room;
+mod share;
+#[cfg(test)]
+mod tests;
 mod worker;
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::{BTreeSet, VecDeque};
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
-use seamwright_contract::{Blame, Fault};
-use tokio::task::JoinSet;
+use tokio::task::{JoinError, JoinSet};
+use tokio::time::{Instant, sleep};
 
 use crate::config::Config;
-use crate::journal::{Claim, Journal, SourceSet, visible};
+use crate::journal::{Claim, Journal, SourceSet, Standing, visible};
 use crate::watch::{Inbox, Patience, Wake};
+use job::{End, Step};
+use pauses::{Pauses, TRIES};
+use room::short_of_room;
+use share::Share;
 
-pub(crate) use child::Invocation;
-pub(crate) use worker::{Answer, Task, end_with_the_daemon, work};
+pub(crate) use child::{Invocation, Worker};
+pub(crate) use worker::{Task, end_with_the_daemon, work};
 
 /// How often the inbox is looked through without being woken.
 const EVERY: Duration = Duration::from_secs(3);
@@ -33,19 +44,15 @@ const PRUNING: Duration = Duration::from_secs(3600);
 /// How long running jobs may go on after the daemon was told to stop.
 const GRACE: Duration = Duration::from_secs(20);
 
-/// The first pause after trouble with the machine, and the longest.
-const PAUSE: Duration = Duration::from_secs(5);
-const LONGEST_PAUSE: Duration = Duration::from_secs(300);
-
-/// How often trouble with the machine is tried again before a batch gives up on a job.
-const TRIES: u32 = 3;
+/// A copy that stalls for less than this may still go on.
+const LEAST_UNFINISHED: Duration = Duration::from_secs(60);
 
 /// What came of a run.
 #[derive(Debug, Default, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Tally {
     pub(crate) finished: u32,
     pub(crate) refused: u32,
-    /// Jobs a batch gave up on and left in the inbox.
+    /// Jobs a batch gave up on.
     pub(crate) left: u32,
 }
 
@@ -61,58 +68,88 @@ pub(crate) enum Until {
 /// Says a line to the maker.
 pub(crate) type Say<'a> = &'a mut dyn FnMut(&str);
 
-/// What came of one job.
-struct Outcome {
-    stem: String,
-    end: io::Result<End>,
+/// In words, what is short on a folder's disk.
+pub(crate) type Gauge = Box<dyn Fn(&Path) -> Option<String>>;
+
+/// What the loop needs of the world.
+pub(crate) struct World {
+    /// Works a task.
+    pub(crate) worker: Worker,
+    /// Looks at the disk.
+    pub(crate) short_of_room: Gauge,
 }
 
-enum End {
-    Finished { at: PathBuf, sheets: usize, warnings: Vec<String> },
-    Refused { at: PathBuf, faults: Vec<Fault> },
-    HandedBack(Vec<Fault>),
+impl World {
+    /// As it is, with each task in a process of its own.
+    pub(crate) fn real(invocation: Invocation) -> Self {
+        Self { worker: invocation.worker(), short_of_room: Box::new(short_of_room) }
+    }
+}
+
+/// A job to start.
+enum Next {
+    Set(SourceSet),
+    Claim(Claim),
 }
 
 /// The loop and what it knows.
 pub(crate) struct Daemon {
     config: Arc<Config>,
     journal: Journal,
-    invocation: Invocation,
+    world: World,
     until: Until,
     inbox: Inbox,
-    queue: VecDeque<Taken>,
-    jobs: JoinSet<Outcome>,
-    troubles: HashMap<String, Trouble>,
+    queue: VecDeque<Next>,
+    jobs: JoinSet<Step>,
+    share: Share,
+    /// How many sets are being taken this moment. What is left of them in the inbox is no set of its own, so nobody
+    /// looks there until they are.
+    moving: usize,
+    /// Jobs the machine failed, and claims to try again.
+    troubles: Pauses<String>,
+    delayed: Vec<Claim>,
+    /// Sets that could not be taken, by their first file.
+    shy: Pauses<PathBuf>,
+    /// The disk, when it is full.
+    disk: Pauses<()>,
+    given_up: Vec<Claim>,
     tally: Tally,
     /// When the kept sources were last looked through.
     pruned: Option<Instant>,
 }
 
-/// A job to start.
-enum Taken {
-    Set(SourceSet),
-    Claim(Claim),
-}
-
-/// What the machine did to a job.
-struct Trouble {
-    tries: u32,
-    not_before: Instant,
-}
-
 impl Daemon {
     /// Opens the journal and takes up what an earlier run left.
-    pub(crate) fn open(config: Arc<Config>, invocation: Invocation, until: Until) -> io::Result<Self> {
+    pub(crate) fn open(config: Arc<Config>, world: World, until: Until) -> io::Result<Self> {
         let journal = Journal::open(&config.studio)?;
-        let queue = journal.recover()?.into_iter().map(Taken::Claim).collect();
-        let wait = if until == Until::WorkedOff { Duration::ZERO } else { config.wait };
-        // A copy may stall for a while; in a batch there is nobody left to go on with it.
-        let unfinished =
-            if until == Until::WorkedOff { Duration::ZERO } else { config.wait.max(Duration::from_secs(60)) };
+        let queue: VecDeque<Next> = journal.recover()?.into_iter().map(Next::Claim).collect();
+        if !queue.is_empty() {
+            tracing::info!(jobs = queue.len(), "taken up from where an earlier run left them");
+        }
+        let (wait, unfinished) = match until {
+            Until::Told => (config.wait, config.wait.max(LEAST_UNFINISHED)),
+            // In a batch there is nobody left to go on with it.
+            Until::WorkedOff => (Duration::ZERO, Duration::ZERO),
+        };
         let patience = Patience { quiet: config.quiet, wait, unfinished };
-        let inbox = Inbox::new(&config.studio.incoming, patience);
-        let (jobs, troubles, tally) = (JoinSet::new(), HashMap::new(), Tally::default());
-        Ok(Self { config, journal, invocation, until, inbox, queue, jobs, troubles, tally, pruned: None })
+        Ok(Self {
+            inbox: Inbox::new(&config.studio.incoming, patience),
+            share: Share::new(config.memory, config.workers),
+            config,
+            journal,
+            world,
+            until,
+            queue,
+            jobs: JoinSet::new(),
+            moving: 0,
+            troubles: Pauses::new(),
+            delayed: Vec::new(),
+            shy: Pauses::new(),
+            disk: Pauses::new(),
+            given_up: Vec::new(),
+            tally: Tally::default(),
+            pruned: None,
+        })
     }
 
     /// Goes on until the end it was given, or until `stop` says so.
@@ -121,44 +158,51 @@ impl Daemon {
         let mut stop = std::pin::pin!(stop);
         let mut missing = false;
         loop {
-            let waiting = match self.look() {
-                Ok(waiting) => {
-                    missing = false;
-                    waiting
+            let began = Instant::now();
+            let waiting = self.look().unwrap_or_else(|why| {
+                if !std::mem::replace(&mut missing, true) {
+                    tracing::warn!(%why, "the inbox is missing; waiting for it to come back");
                 }
-                Err(why) => {
-                    if !std::mem::replace(&mut missing, true) {
-                        tracing::warn!(%why, "the inbox is missing; waiting for it to come back");
-                    }
-                    0
-                }
-            };
+                0
+            });
+            // Looking again and again must not be all that is done, however many events there are.
+            let breath = (began.elapsed() * 2).max(Duration::from_millis(20));
+            missing &= !self.config.studio.incoming.exists();
             wake.renew();
             self.prune();
             self.start_jobs();
-            if self.until == Until::WorkedOff && self.jobs.is_empty() && self.queue.is_empty() && waiting == 0
-            {
+            if self.is_over(waiting) {
+                self.give_back();
                 return self.tally;
             }
             let pause =
                 if waiting > 0 { self.config.quiet.clamp(Duration::from_millis(50), EVERY) } else { EVERY };
             tokio::select! {
-                Some(done) = self.jobs.join_next() => self.finish(done, say),
-                () = wake.heard() => tokio::time::sleep(Duration::from_millis(20)).await,
-                () = tokio::time::sleep(pause) => {}
+                Some(done) = self.jobs.join_next() => self.go_on(done, say),
+                () = wake.heard() => sleep(breath).await,
+                () = sleep(pause) => {}
                 () = &mut stop => break,
             }
         }
+        self.wind_up(say).await;
+        self.tally
+    }
+
+    /// Lets what runs finish within the time of grace; what does not is ended and worked again at the next start.
+    async fn wind_up(&mut self, say: Say<'_>) {
         tracing::info!(running = self.jobs.len(), "told to stop");
         let rest = async {
             while let Some(done) = self.jobs.join_next().await {
-                self.finish(done, say);
+                match done {
+                    // It stays claimed.
+                    Ok(Step::Taken(..)) => {}
+                    done => self.note(done, say),
+                }
             }
         };
         if tokio::time::timeout(GRACE, rest).await.is_err() {
             tracing::warn!("the running jobs are ended; they are worked again at the next start");
         }
-        self.tally
     }
 
     /// Once an hour.
@@ -174,139 +218,192 @@ impl Daemon {
 
     /// Fills the queue when it is empty; says how many files are not ready yet.
     fn look(&mut self) -> io::Result<usize> {
-        if !self.queue.is_empty() {
+        let (due, later) =
+            std::mem::take(&mut self.delayed).into_iter().partition(|claim| !self.troubles.hold(&claim.id));
+        let due: Vec<Claim> = due;
+        self.delayed = later;
+        self.queue.extend(due.into_iter().map(Next::Claim));
+        if !self.queue.is_empty() || self.moving > 0 {
             return Ok(0);
         }
-        let look = self.inbox.look(Instant::now())?;
-        let mut held = 0;
+        let look = self.inbox.look(Instant::now().into_std())?;
+        let (mut held, mut shy) = (0, BTreeSet::new());
         for set in look.ready {
-            match self.troubles.get(&set.stem) {
-                Some(trouble) if self.until == Until::WorkedOff && trouble.tries >= TRIES => {}
-                Some(trouble) if trouble.not_before > Instant::now() => held += 1,
-                _ => self.queue.push_back(Taken::Set(set)),
+            let Some(first) = set.files.first().map(|source| source.path.clone()) else { continue };
+            if self.until == Until::WorkedOff && self.shy.tries(&first) >= TRIES {
+                shy.insert(first);
+            } else if self.shy.hold(&first) {
+                held += 1;
+                shy.insert(first);
+            } else {
+                shy.insert(first);
+                self.queue.push_back(Next::Set(set));
             }
         }
+        self.shy.retain(|first| shy.contains(first));
         Ok(look.waiting + held)
     }
 
+    /// Whether a batch has nothing left to do, or no room to do it in.
+    fn is_over(&mut self, waiting: usize) -> bool {
+        if self.until == Until::Told || !self.jobs.is_empty() {
+            return false;
+        }
+        if self.disk.tries(&()) >= TRIES {
+            self.tally.left += u32::try_from(self.queue.len()).unwrap_or(u32::MAX);
+            return true;
+        }
+        self.queue.is_empty() && self.delayed.is_empty() && waiting == 0
+    }
+
     fn start_jobs(&mut self) {
-        while self.jobs.len() < self.config.workers {
-            let Some(taken) = self.queue.pop_front() else { return };
-            let (stem, claim) = match taken {
-                Taken::Claim(claim) => (claim.id.clone(), claim),
-                Taken::Set(set) => match self.journal.claim(&set) {
-                    Ok(claim) => (set.stem, claim),
-                    Err(why) => {
-                        // Changed, gone or locked: the next look finds out.
-                        tracing::info!(stem = %visible(&set.stem), %why, "not taken yet");
-                        continue;
-                    }
-                },
-            };
-            tracing::info!(job = %claim.id, "taken");
-            let share = self.config.workers.min(self.jobs.len() + self.queue.len() + 1).max(1);
-            let means =
-                (self.config.memory / u64::try_from(share).unwrap_or(1), self.config.workers.div_ceil(share));
-            let (journal, invocation) = (self.journal.clone(), self.invocation.clone());
-            self.jobs
-                .spawn(async move { Outcome { stem, end: job(&journal, &claim, means, &invocation).await } });
+        while !self.queue.is_empty() && self.has_room() {
+            let Some(means) = self.share.grant(self.jobs.len(), self.queue.len() > 1) else { return };
+            match self.queue.pop_front() {
+                Some(Next::Set(set)) => {
+                    self.moving += 1;
+                    self.jobs.spawn(job::take(self.journal.clone(), set, means));
+                }
+                Some(Next::Claim(claim)) => self.start(claim, means),
+                None => return,
+            }
         }
     }
 
-    fn finish(&mut self, done: Result<Outcome, tokio::task::JoinError>, say: Say<'_>) {
-        let Outcome { stem, end } = match done {
-            Ok(outcome) => outcome,
+    fn start(&mut self, claim: Claim, means: seamwright_contract::plugin::Means) {
+        let (journal, worker) = (self.journal.clone(), Arc::clone(&self.world.worker));
+        self.jobs.spawn(job::work(journal, worker, claim, means));
+    }
+
+    /// Whether the disk has room for a job; asked again after a pause.
+    fn has_room(&mut self) -> bool {
+        if self.disk.hold(&()) {
+            return false;
+        }
+        let Some(why) = (self.world.short_of_room)(&self.config.studio.outgoing) else {
+            self.disk.forget(&());
+            return true;
+        };
+        let (tries, pause) = self.disk.add(());
+        if tries == 1 {
+            tracing::warn!(%why, ?pause, "no job is begun until there is room on the disk");
+        }
+        false
+    }
+
+    /// Goes on with a job that has come a step further.
+    fn go_on(&mut self, done: Result<Step, JoinError>, say: Say<'_>) {
+        match done {
+            Ok(Step::Taken(claim, means)) => {
+                self.moving -= 1;
+                tracing::info!(job = %claim.id, "taken");
+                self.start(claim, means);
+            }
+            done => self.note(done, say),
+        }
+    }
+
+    /// Notes what came of a job.
+    fn note(&mut self, done: Result<Step, JoinError>, say: Say<'_>) {
+        match done {
+            Ok(Step::Taken(..)) => {}
+            Ok(Step::NotTaken(set, why)) => {
+                self.moving -= 1;
+                self.not_taken(&set, &why);
+            }
+            Ok(Step::Ended(claim, Ok(end))) => self.ended(claim, end, say),
+            Ok(Step::Ended(claim, Err(why))) => self.trouble(claim, &why.to_string()),
             Err(why) => {
                 tracing::error!(%why, "a job was lost from sight; it is taken up at the next start");
                 self.tally.left += 1;
-                return;
             }
-        };
+        }
+    }
+
+    fn not_taken(&mut self, set: &SourceSet, why: &io::Error) {
+        let stem = visible(&set.stem);
+        // It changed; the next look finds out.
+        if why.kind() == io::ErrorKind::Interrupted {
+            tracing::info!(%stem, %why, "not taken yet");
+            return;
+        }
+        let Some(first) = set.files.first() else { return };
+        let (tries, pause) = self.shy.add(first.path.clone());
+        tracing::warn!(%stem, %why, tries, ?pause, "cannot be taken out of the inbox; tried again later");
+        if self.until == Until::WorkedOff && tries == TRIES {
+            self.tally.left += 1;
+        }
+    }
+
+    fn ended(&mut self, claim: Claim, end: End, say: Say<'_>) {
         match end {
-            Ok(End::Finished { at, sheets, warnings }) => {
+            End::Finished { at, made } => {
                 self.tally.finished += 1;
-                self.troubles.remove(&stem);
-                say(&format!("done     {}: {}", name(&at), counted(sheets, "sheet")));
+                let (counts, warnings) = match made {
+                    Some((sheets, warnings)) => {
+                        let mut counts = format!(": {}", counted(sheets, "sheet"));
+                        if !warnings.is_empty() {
+                            counts.push_str(&format!(", {}", counted(warnings.len(), "warning")));
+                        }
+                        (counts, warnings)
+                    }
+                    None => (String::new(), Vec::new()),
+                };
+                say(&format!("done     {}{counts} -> {}", name(&at), self.place(&at)));
                 for warning in warnings {
                     say(&format!("         warning: {}", visible(&warning)));
                 }
             }
-            Ok(End::Refused { at, faults }) => {
+            End::Refused { at, faults } => {
                 self.tally.refused += 1;
-                self.troubles.remove(&stem);
-                say(&format!("refused  {}:", name(&at)));
+                say(&format!("refused  {} -> {}", name(&at), self.place(&at)));
                 for fault in faults {
                     say(&format!("         {}", visible(&fault.to_string())));
                 }
             }
-            Ok(End::HandedBack(faults)) => {
-                let why = faults.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
-                self.trouble(&stem, &why);
+            End::Trouble(why) => return self.trouble(claim, &why),
+            End::HandedBack => {
+                tracing::info!(job = %claim.id, "somebody still writes to its files; they are in the inbox again");
             }
-            Err(why) => self.trouble(&stem, &why.to_string()),
+            End::Gone => {
+                tracing::error!(job = %claim.id, "its files were taken away while it was worked; nothing is delivered");
+                self.tally.left += 1;
+            }
         }
+        self.troubles.forget(&claim.id);
     }
 
-    fn trouble(&mut self, stem: &str, why: &str) {
-        let tries = self.troubles.get(stem).map_or(0, |trouble| trouble.tries) + 1;
-        let pause = PAUSE.saturating_mul(1 << (tries - 1).min(10)).min(LONGEST_PAUSE);
-        tracing::warn!(stem = %visible(stem), why = %visible(why), tries, ?pause, "trouble with the machine; tried again later");
+    fn trouble(&mut self, claim: Claim, why: &str) {
+        let (tries, pause) = self.troubles.add(claim.id.clone());
+        let why = visible(why);
         if self.until == Until::WorkedOff && tries >= TRIES {
+            tracing::error!(job = %claim.id, %why, tries, "trouble with the machine; given up for now");
             self.tally.left += 1;
+            self.given_up.push(claim);
+        } else {
+            tracing::warn!(job = %claim.id, %why, tries, ?pause, "trouble with the machine; tried again later");
+            self.delayed.push(claim);
         }
-        self.troubles.insert(stem.to_owned(), Trouble { tries, not_before: Instant::now() + pause });
     }
-}
 
-/// From a claim to its end.
-async fn job(
-    journal: &Journal,
-    claim: &Claim,
-    (memory, threads): (u64, usize),
-    invocation: &Invocation,
-) -> io::Result<End> {
-    let answer = if journal.is_ready(claim) {
-        Answer::Done { sheets: 0, warnings: Vec::new() }
-    } else {
-        let staging = journal.stage(claim)?;
-        let task = Task { name: claim.id.clone(), claim: claim.folder.clone(), staging, memory, threads };
-        answer(journal, claim, &task, invocation).await?
-    };
-    let (journal, claim) = (journal.clone(), claim.clone());
-    let end = move || match answer {
-        Answer::Done { sheets, warnings } => {
-            Ok(End::Finished { at: journal.deliver(&claim)?, sheets, warnings })
-        }
-        Answer::Faults(faults) => {
-            let faults: Vec<Fault> = faults.into_iter().map(Fault::from).collect();
-            if faults.iter().any(|fault| fault.blame == Blame::Machine) {
-                journal.hand_back(&claim)?;
-                return Ok(End::HandedBack(faults));
+    /// What a batch gave up on goes back to the inbox; what is worked already waits for the next start where it is.
+    fn give_back(&mut self) {
+        for claim in std::mem::take(&mut self.given_up) {
+            if self.journal.standing(&claim) == Standing::Claimed
+                && let Err(why) = self.journal.hand_back(&claim)
+            {
+                tracing::error!(job = %claim.id, %why, "cannot be handed back; it is taken up at the next start");
             }
-            Ok(End::Refused { at: journal.refuse(&claim, &faults)?, faults })
         }
-    };
-    tokio::task::spawn_blocking(end).await.map_err(io::Error::other)?
-}
+    }
 
-/// A worker's answer; one that dies is given a second try.
-async fn answer(
-    journal: &Journal,
-    claim: &Claim,
-    task: &Task,
-    invocation: &Invocation,
-) -> io::Result<Answer> {
-    match child::work(task, invocation).await {
-        Ok(answer) => Ok(answer),
-        Err(first) => {
-            tracing::warn!(job = %claim.id, why = %first, "tried once more");
-            journal.stage(claim)?;
-            Ok(child::work(task, invocation).await.unwrap_or_else(|why| child::died(&why, &claim.folder)))
-        }
+    /// Where something is, as seen from the studio.
+    fn place(&self, at: &Path) -> String {
+        visible(&at.strip_prefix(&self.config.studio.root).unwrap_or(at).to_string_lossy())
     }
 }
 
-fn name(at: &std::path::Path) -> String {
+fn name(at: &Path) -> String {
     visible(&at.file_name().unwrap_or_default().to_string_lossy())
 }
 

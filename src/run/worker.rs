@@ -13,7 +13,7 @@ use seamwright_contract::{Blame, Fault};
 use serde::{Deserialize, Serialize};
 
 use super::outbox::Staging;
-use crate::config::Config;
+use crate::config::{self, Config};
 use crate::intake::{self, Intake};
 use crate::journal::files::write_whole;
 use crate::journal::{ORDER, naming};
@@ -23,7 +23,7 @@ use crate::registry;
 const LARGEST_PROFILE: u64 = 16 << 20;
 
 /// What the daemon tells a worker.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, clap::Args)]
 pub(crate) struct Task {
     /// The job's name.
     pub(crate) name: String,
@@ -32,8 +32,10 @@ pub(crate) struct Task {
     /// The staging folder, empty.
     pub(crate) staging: PathBuf,
     /// Memory for pixels, in bytes.
+    #[arg(long)]
     pub(crate) memory: u64,
     /// Threads.
+    #[arg(long)]
     pub(crate) threads: usize,
 }
 
@@ -85,9 +87,14 @@ pub(crate) fn end_with_the_daemon() {
     });
 }
 
-/// Works one job.
-pub(crate) fn work(task: &Task, config: &Config) -> Answer {
-    match attempt(task, config) {
+/// Works one job with the configuration as it now is. One that cannot be read is no reason to refuse: somebody may be
+/// editing it this moment, so the job waits and is tried again.
+pub(crate) fn work(task: &Task, config: Option<&Path>) -> Answer {
+    let done = match config::load(config) {
+        Ok(config) => attempt(task, &config),
+        Err(mistakes) => Err(mistakes.into_iter().map(|mistake| mistake.blamed(Blame::Machine)).collect()),
+    };
+    match done {
         Ok(layout) => Answer::Done {
             sheets: layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len()),
             warnings: layout
@@ -130,15 +137,10 @@ fn begin(
     };
     let opened = registry::open_artwork(path, &limits)
         .map_err(|fault| if fault.place.is_empty() { fault.at(&file) } else { fault })?;
-    let (mut sums, _) = naming::digest(&[path]).map_err(|why| {
+    let sha256 = naming::digest(path).map_err(|why| {
         Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well.")
     })?;
-    let facts = Artwork {
-        file,
-        sha256: sums.pop().unwrap_or_default(),
-        size: opened.picture.size(),
-        source: opened.source,
-    };
+    let facts = Artwork { file, sha256, size: opened.picture.size(), source: opened.source };
     let mut layout = Layout::new(Job { name: task.name.clone() }, order, facts, opened.picture);
     for notice in opened.notices {
         layout.warn("artwork", notice);

@@ -4,23 +4,27 @@
 //! on a timer. A file is written completely when its facts have not changed for the quiet time and, where its format
 //! has an end mark, the mark is there. Files of one stem in one folder belong together; artwork waits for its sidecar
 //! and a sidecar for its artwork, up to the configured time, and then goes as it is, to be refused with the reason.
-//! All waiting is counted on the monotonic clock.
+//! All waiting is counted on the monotonic clock. How long a file was left alone before it was first seen is told by
+//! the file system's own clock, whichever machine keeps it.
 
+mod groups;
 mod scan;
 #[cfg(test)]
 mod tests;
 mod wake;
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeSet, HashMap};
 use std::ffi::OsString;
-use std::io;
+use std::fs::{self, File};
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use crate::intake::artwork_named_by;
-use crate::journal::{Source, SourceSet};
+use crate::journal::{CLAIMED, Signature, SourceSet, visible};
 use crate::registry;
-use scan::{Facts, Found, Kind, Scanner};
+use groups::{Group, Missing};
+use scan::{Found, Kind, Scanner};
 
 pub(crate) use wake::Wake;
 
@@ -38,15 +42,19 @@ pub(crate) struct Patience {
 /// What was seen of one file.
 #[derive(Debug, Clone)]
 struct Seen {
-    facts: Facts,
+    signature: Signature,
     /// When it first looked like this.
     since: Instant,
     /// When it was first seen at all.
     first: Instant,
-    /// Whether its end mark is there, once asked.
+    /// Whether it was left alone for the quiet time before it was first seen.
+    old: bool,
+    /// Whether it is begun and its end mark is there, once asked.
     ended: Option<bool>,
     /// The artwork a sidecar names, once read.
     names: Option<Option<OsString>>,
+    /// Whether it was said that it waits.
+    told: bool,
 }
 
 /// The inbox as it was seen so far.
@@ -76,128 +84,144 @@ impl Inbox {
     pub(crate) fn look(&mut self, now: Instant) -> io::Result<Look> {
         let found = self.scanner.scan(&self.folder)?;
         self.remember(&found, now);
+        let unsettled = self.unsettled(&found, now);
+        let groups = groups::group(&found, |sidecar| self.named(sidecar, &found, now));
         let mut look = Look::default();
         let mut ready = Vec::new();
-        for group in self.groups(&found, now) {
-            match self.judge(&group, now) {
-                Verdict::Take => ready.push(group),
-                Verdict::Wait => look.waiting += group.files.len(),
+        for group in groups {
+            if self.is_to_be_taken(&group, &unsettled, now) {
+                ready.push(group);
+            } else {
+                look.waiting += group.files.len();
             }
         }
         // Whole sets in the order in which their last file was written, names deciding between equals.
-        ready.sort_by_key(|group| group.files.iter().map(|(_, _, facts)| facts.signature.modified).max());
-        look.ready = ready.into_iter().map(Group::into_set).collect();
+        ready.sort_by_key(Group::written);
+        look.ready = ready
+            .into_iter()
+            .map(|group| {
+                let first_seen = self.first_seen(&group).unwrap_or(now);
+                group.into_set(first_seen)
+            })
+            .collect();
         Ok(look)
     }
 
     fn remember(&mut self, found: &Found, now: Instant) {
         self.seen.retain(|path, _| found.contains_key(path));
-        for (path, (_, facts)) in found {
-            let seen = self.seen.entry(path.clone()).or_insert_with(|| Seen::new(*facts, now));
-            if seen.facts != *facts {
-                *seen = Seen { first: seen.first, ..Seen::new(*facts, now) };
+        // Asked only where there is something new, and once.
+        let mut clock = None;
+        for (path, (_, signature)) in found {
+            match self.seen.get_mut(path) {
+                Some(seen) if seen.signature == *signature => {}
+                Some(seen) => *seen = Seen { first: seen.first, ..Seen::new(*signature, false, now) },
+                None => {
+                    let clock = *clock.get_or_insert_with(|| file_system_time(&self.folder).ok());
+                    let old = clock.is_some_and(|clock| is_old(signature, clock, self.patience.quiet));
+                    self.seen.insert(path.clone(), Seen::new(*signature, old, now));
+                }
             }
         }
     }
 
     fn settled(&self, path: &Path, now: Instant) -> bool {
-        self.seen.get(path).is_some_and(|seen| now.duration_since(seen.since) >= self.patience.quiet)
+        self.seen
+            .get(path)
+            .is_some_and(|seen| seen.old || now.duration_since(seen.since) >= self.patience.quiet)
     }
 
-    /// Files by folder and stem; a sidecar that names other artwork goes with it.
-    fn groups(&mut self, found: &Found, now: Instant) -> Vec<Group> {
-        let mut groups: BTreeMap<(PathBuf, String), Group> = BTreeMap::new();
-        let mut defaults: HashMap<PathBuf, PathBuf> = HashMap::new();
-        for (path, (kind, facts)) in found {
-            let folder = path.parent().unwrap_or(&self.folder).to_owned();
-            if *kind == Kind::Defaults {
-                if self.settled(path, now) {
-                    defaults.insert(folder, path.clone());
-                }
-                continue;
-            }
-            let named = if *kind == Kind::Sidecar { self.named(path, &folder, found, now) } else { None };
-            let stem = stem(named.as_deref().unwrap_or(path));
-            let group = groups.entry((folder, stem.to_lowercase())).or_insert_with(|| Group::new(stem));
-            group.files.push((path.clone(), *kind, *facts));
-        }
-        for ((folder, _), group) in &mut groups {
-            group.defaults = defaults.get(folder).cloned();
-        }
-        groups.into_values().collect()
+    /// The folders in which something is still being written.
+    fn unsettled(&self, found: &Found, now: Instant) -> BTreeSet<PathBuf> {
+        let moving = found.keys().filter(|path| !self.settled(path, now));
+        moving.filter_map(|path| path.parent()).map(Path::to_owned).collect()
     }
 
-    /// The other artwork that a settled sidecar names, if it is there.
-    fn named(&mut self, sidecar: &Path, folder: &Path, found: &Found, now: Instant) -> Option<PathBuf> {
+    /// The artwork that a settled sidecar names.
+    fn named(&mut self, sidecar: &Path, found: &Found, now: Instant) -> Option<PathBuf> {
         if !self.settled(sidecar, now) {
             return None;
         }
         let seen = self.seen.get_mut(sidecar)?;
         let name = seen.names.get_or_insert_with(|| artwork_named_by(sidecar)).clone()?;
-        Some(folder.join(name)).filter(|path| found.contains_key(path))
+        Some(sidecar.with_file_name(name)).filter(|path| found.contains_key(path))
     }
 
-    fn judge(&mut self, group: &Group, now: Instant) -> Verdict {
-        if group.files.iter().any(|(path, _, _)| !self.settled(path, now)) {
-            return Verdict::Wait;
+    fn first_seen(&self, group: &Group) -> Option<Instant> {
+        group.files.iter().filter_map(|(path, _, _)| self.seen.get(path)).map(|seen| seen.first).min()
+    }
+
+    fn is_to_be_taken(&mut self, group: &Group, unsettled: &BTreeSet<PathBuf>, now: Instant) -> bool {
+        let mut parts = group.files.iter().map(|(path, _, _)| path).chain(&group.defaults);
+        if parts.any(|path| !self.settled(path, now)) {
+            return false;
         }
         if group.files.iter().any(|(path, kind, _)| *kind == Kind::Artwork && self.unfinished(path, now)) {
-            return Verdict::Wait;
+            return false;
         }
-        let has = |wanted: Kind| group.files.iter().any(|(_, kind, _)| *kind == wanted);
-        if has(Kind::Artwork) && (has(Kind::Sidecar) || group.defaults.is_some()) {
-            return Verdict::Take;
+        let Some(missing) = group.missing() else { return true };
+        // What is being written beside it may be what it waits for.
+        if unsettled.contains(&group.folder) {
+            return false;
         }
-        let first =
-            group.files.iter().filter_map(|(path, _, _)| self.seen.get(path)).map(|seen| seen.first).min();
-        let waited = first.is_none_or(|first| now.duration_since(first) >= self.patience.wait);
-        if waited { Verdict::Take } else { Verdict::Wait }
+        let waited =
+            self.first_seen(group).is_none_or(|first| now.duration_since(first) >= self.patience.wait);
+        if !waited {
+            self.tell(group, missing);
+        }
+        waited
+    }
+
+    /// Says once that a set waits.
+    fn tell(&mut self, group: &Group, missing: Missing) {
+        let Some((path, _, _)) = group.files.first() else { return };
+        if let Some(seen) = self.seen.get_mut(path)
+            && !std::mem::replace(&mut seen.told, true)
+        {
+            let what = match missing {
+                Missing::Sidecar => "waits for its sidecar",
+                Missing::Artwork => "waits for its artwork",
+            };
+            let at_most = self.patience.wait;
+            tracing::info!(file = %visible(&path.to_string_lossy()), ?at_most, "{what}");
+        }
     }
 
     /// Whether a file still lacks its format's end mark and may yet get it.
     fn unfinished(&mut self, path: &Path, now: Instant) -> bool {
         let Some(seen) = self.seen.get_mut(path) else { return true };
-        let ended = *seen.ended.get_or_insert_with(|| registry::looks_complete(path));
+        let ended = *seen.ended.get_or_insert_with(|| is_begun(path) && registry::looks_complete(path));
         !ended && now.duration_since(seen.since) < self.patience.unfinished
     }
 }
 
 impl Seen {
-    fn new(facts: Facts, now: Instant) -> Self {
-        Self { facts, since: now, first: now, ended: None, names: None }
+    fn new(signature: Signature, old: bool, now: Instant) -> Self {
+        Self { signature, since: now, first: now, old, ended: None, names: None, told: false }
     }
 }
 
-enum Verdict {
-    Take,
-    Wait,
+/// Whether neither content nor status of a file changed within the quiet time. A time to come tells nothing.
+fn is_old(signature: &Signature, clock: i128, quiet: Duration) -> bool {
+    let quiet = i128::try_from(quiet.as_nanos()).unwrap_or(i128::MAX);
+    clock - signature.modified.max(signature.changed) >= quiet
 }
 
-/// Files that belong together.
-#[derive(Debug)]
-struct Group {
-    stem: String,
-    files: Vec<(PathBuf, Kind, Facts)>,
-    defaults: Option<PathBuf>,
+/// Whether anything stands at the start of a file. Some copiers first make a file of the whole size, and of nothing but
+/// noughts; what cannot be read counts as begun, for opening it says more.
+fn is_begun(path: &Path) -> bool {
+    let mut head = Vec::new();
+    let read = File::open(path).and_then(|file| file.take(16).read_to_end(&mut head));
+    read.is_err() || head.iter().any(|byte| *byte != 0)
 }
 
-impl Group {
-    fn new(stem: String) -> Self {
-        Self { stem, files: Vec::new(), defaults: None }
+/// The time as the file system of the inbox has it, in nanoseconds, read off a file of our own.
+fn file_system_time(folder: &Path) -> io::Result<i128> {
+    let claims = folder.join(CLAIMED);
+    match fs::create_dir(&claims) {
+        Err(why) if why.kind() != io::ErrorKind::AlreadyExists => return Err(why),
+        _ => {}
     }
-
-    /// Sidecars first, so that a claim never holds artwork whose sidecar is still in the inbox.
-    fn into_set(mut self) -> SourceSet {
-        self.files.sort_by_key(|(_, kind, _)| *kind != Kind::Sidecar);
-        let source = |(path, _, facts): (PathBuf, Kind, Facts)| Source { path, signature: facts.signature };
-        SourceSet {
-            stem: self.stem,
-            files: self.files.into_iter().map(source).collect(),
-            defaults: self.defaults,
-        }
-    }
-}
-
-fn stem(path: &Path) -> String {
-    path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+    // An empty file cut to nothing is changed all the same.
+    let facts = File::create(claims.join(".now"))?.metadata()?;
+    Ok(Signature::from(&facts).changed)
 }

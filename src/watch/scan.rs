@@ -6,18 +6,10 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::intake::{is_artwork_name, is_defaults_name, is_ignored, is_sidecar_name};
-use crate::journal::visible;
+use crate::journal::{Signature, visible};
 
 /// How deep folders in the inbox are looked into.
 const DEEPEST: usize = 4;
-
-/// Everything that tells one state of a file from another, the time of the last status change included: copiers
-/// restore old modification times.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Facts {
-    pub(super) signature: crate::journal::Signature,
-    pub(super) changed: i128,
-}
 
 /// What a file in the inbox may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +20,7 @@ pub(super) enum Kind {
 }
 
 /// The files found, by path.
-pub(super) type Found = BTreeMap<PathBuf, (Kind, Facts)>;
+pub(super) type Found = BTreeMap<PathBuf, (Kind, Signature)>;
 
 /// Walks the inbox and remembers what it has already spoken of.
 #[derive(Debug, Default)]
@@ -72,7 +64,7 @@ impl Scanner {
                 continue;
             };
             if facts.is_file() {
-                found.insert(path, (kind, Facts::from(&facts)));
+                found.insert(path, (kind, Signature::from(&facts)));
             } else {
                 self.speak(&path, "is a link or a device, not a file, and is left alone");
             }
@@ -85,13 +77,5 @@ impl Scanner {
         if self.spoken_of.len() < 10_000 && self.spoken_of.insert(path.to_owned()) {
             tracing::info!(file = %visible(&path.to_string_lossy()), "{what}");
         }
-    }
-}
-
-impl From<&fs::Metadata> for Facts {
-    fn from(facts: &fs::Metadata) -> Self {
-        use std::os::unix::fs::MetadataExt as _;
-        let changed = i128::from(facts.ctime()) * 1_000_000_000 + i128::from(facts.ctime_nsec());
-        Self { signature: facts.into(), changed }
     }
 }

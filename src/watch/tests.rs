@@ -125,6 +125,20 @@ fn a_picture_without_its_end_mark_is_waited_for() {
 }
 
 #[test]
+fn a_file_of_nothing_yet_is_waited_for() {
+    for nothing in [&b""[..], &[0; 4096]] {
+        let mut fixture = inbox();
+        fixture.put("chart.png", nothing);
+        fixture.put("chart.yaml", b"blank: x");
+        fixture.after(Duration::ZERO);
+        assert!(fixture.ready(SECOND * 500).is_empty(), "a copier made it beforehand");
+        fixture.put("chart.png", PNG);
+        fixture.after(Duration::ZERO);
+        assert_eq!(fixture.ready(SECOND * 3).len(), 1, "now it is there");
+    }
+}
+
+#[test]
 fn hidden_temporary_and_unknown_files_are_left_alone() {
     let mut fixture = inbox();
     for name in
@@ -143,4 +157,87 @@ fn a_missing_inbox_is_said_and_no_panic() {
     let mut fixture = inbox();
     fs::remove_dir(fixture.folder.path()).unwrap();
     assert!(fixture.inbox.look(fixture.now).is_err(), "the caller waits for it");
+}
+
+#[test]
+fn what_was_left_alone_long_before_is_ready_at_once() {
+    let mut fixture = inbox();
+    fixture.inbox.patience.quiet = Duration::from_millis(300);
+    fixture.put("chart.png", PNG);
+    fixture.put("chart.yaml", b"blank: x");
+    std::thread::sleep(Duration::from_millis(400));
+    assert_eq!(fixture.ready(Duration::ZERO), [["chart.yaml", "chart.png"]]);
+}
+
+#[test]
+fn a_restored_date_makes_no_file_old() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    fixture.put("chart.yaml", b"blank: x");
+    for name in ["chart.png", "chart.yaml"] {
+        let file = fs::File::open(fixture.folder.path().join(name)).unwrap();
+        file.set_modified(std::time::UNIX_EPOCH + SECOND * 1_000_000_000).unwrap();
+    }
+    assert!(fixture.ready(Duration::ZERO).is_empty(), "a copier restores modification times");
+}
+
+#[test]
+fn defaults_that_are_being_written_are_waited_for() {
+    let mut fixture = inbox();
+    fixture.inbox.patience.wait = Duration::ZERO;
+    fixture.put("mats/gulls.png", PNG);
+    fixture.after(Duration::ZERO);
+    fixture.now += SECOND * 3;
+    fixture.put("mats/folder.yaml", b"blank: x");
+    assert!(fixture.ready(Duration::ZERO).is_empty(), "the picture waits for them");
+    let look = fixture.after(SECOND * 3);
+    assert!(look.ready[0].defaults.is_some(), "and goes with them");
+}
+
+#[test]
+fn a_partner_that_is_being_written_is_waited_for() {
+    let mut fixture = inbox();
+    fixture.inbox.patience.wait = Duration::ZERO;
+    fixture.put("chart.png", PNG);
+    fixture.after(Duration::ZERO);
+    fixture.now += SECOND * 3;
+    // It names the picture, which nobody knows before it is complete.
+    fixture.put("order.yaml", b"blank: x\nartwork: chart.png\n");
+    assert!(fixture.ready(Duration::ZERO).is_empty(), "something is being written beside it");
+    assert_eq!(fixture.ready(SECOND * 3), [["order.yaml", "chart.png"]]);
+}
+
+#[test]
+fn case_and_the_way_accents_are_stored_make_no_other_stem() {
+    let mut fixture = inbox();
+    fixture.put("Caf\u{e9}.png", PNG);
+    fixture.put("cafe\u{301}.yaml", b"blank: x");
+    fixture.after(Duration::ZERO);
+    assert_eq!(fixture.ready(SECOND * 3), [["cafe\u{301}.yaml", "Caf\u{e9}.png"]]);
+}
+
+#[test]
+fn the_oldest_goes_first() {
+    let mut fixture = inbox();
+    for (name, age) in [("a.png", 10), ("b.png", 30), ("c.png", 20)] {
+        fixture.put(name, PNG);
+        let file = fs::File::open(fixture.folder.path().join(name)).unwrap();
+        file.set_modified(std::time::UNIX_EPOCH + SECOND * (1_000_000_000 - age)).unwrap();
+    }
+    fixture.after(Duration::ZERO);
+    assert_eq!(fixture.ready(SECOND * 600), [["b.png"], ["c.png"], ["a.png"]]);
+}
+
+#[test]
+fn thousands_are_looked_through_in_no_time() {
+    let mut fixture = inbox();
+    for n in 0..3000 {
+        // Not flushed: that is not what is measured.
+        fs::File::create(fixture.folder.path().join(format!("{n}.png"))).unwrap();
+    }
+    fixture.after(Duration::ZERO);
+    let began = Instant::now();
+    let look = fixture.after(SECOND);
+    assert_eq!(look.waiting, 3000);
+    assert!(began.elapsed() < SECOND, "{:?}", began.elapsed());
 }

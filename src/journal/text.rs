@@ -1,0 +1,32 @@
+//! What is written for people: the reasons of a refusal, and names without tricks.
+
+use seamwright_contract::{Blame, Fault};
+
+/// `why.txt`: a block for each reason, in plain words.
+pub(super) fn why(faults: &[Fault]) -> String {
+    let mut text = String::from("This job could not be done.\n");
+    for fault in faults {
+        text.push('\n');
+        if !fault.place.is_empty() {
+            text.push_str(&format!("Where: {}\n", visible(&fault.place)));
+        }
+        text.push_str(&format!("What:  {}\n", visible(&fault.what)));
+        if !fault.cure.is_empty() {
+            text.push_str(&format!("Cure:  {}\n", visible(&fault.cure)));
+        }
+    }
+    if faults.iter().all(|fault| fault.blame != Blame::Defect) {
+        text.push_str("\nThen save artwork and sidecar into the inbox again.\n");
+    }
+    text
+}
+
+/// A text without what could play tricks on a terminal: control characters, and those that turn the direction of
+/// reading.
+pub(crate) fn visible(text: &str) -> String {
+    let tricks = |c: char| {
+        c.is_control()
+            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    };
+    text.chars().map(|c| if tricks(c) { '\u{fffd}' } else { c }).collect()
+}

@@ -1,0 +1,149 @@
+//! One job, from a set of files in the inbox to its end.
+
+use std::io;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use seamwright_contract::plugin::Means;
+use seamwright_contract::{Blame, Fault};
+
+use super::child::{Death, Worker, died};
+use super::worker::{Answer, Task};
+use crate::journal::{Claim, Journal, SourceSet, Standing};
+
+/// What a running job has come to.
+#[derive(Debug)]
+pub(super) enum Step {
+    /// Its files were taken; now it is to be worked, with these means.
+    Taken(Claim, Means),
+    /// Its files could not be taken.
+    NotTaken(Arc<SourceSet>, io::Error),
+    /// It was worked, for better or worse.
+    Ended(Claim, io::Result<End>),
+}
+
+/// How a job ended.
+#[derive(Debug)]
+pub(super) enum End {
+    Finished {
+        at: PathBuf,
+        /// Sheets and warnings; unknown where an earlier run counted them.
+        made: Option<(usize, Vec<String>)>,
+    },
+    Refused {
+        at: PathBuf,
+        /// Unknown where an earlier run found them; `why.txt` has them.
+        faults: Vec<Fault>,
+    },
+    /// The machine failed; the job is still claimed.
+    Trouble(String),
+    /// Its files are in the inbox again, since somebody still writes to them.
+    HandedBack,
+    /// Somebody took its claim away.
+    Gone,
+}
+
+/// Takes the files of a job.
+pub(super) async fn take(journal: Journal, set: SourceSet, means: Means) -> Step {
+    let set = Arc::new(set);
+    let wanted = Arc::clone(&set);
+    match blocking(move || journal.claim(&wanted)).await {
+        Ok(claim) => Step::Taken(claim, means),
+        Err(why) => Step::NotTaken(set, why),
+    }
+}
+
+/// Takes a claimed job on from wherever it stands.
+pub(super) async fn work(journal: Journal, worker: Worker, claim: Claim, means: Means) -> Step {
+    let end = take_on(&journal, &worker, &claim, means).await;
+    Step::Ended(claim, end)
+}
+
+async fn take_on(journal: &Journal, worker: &Worker, claim: &Claim, means: Means) -> io::Result<End> {
+    let began = Instant::now();
+    let answer = match journal.standing(claim) {
+        Standing::Claimed => match ask(journal, worker, claim, means).await? {
+            Ok(answer) => Some(answer),
+            Err(why) => return Ok(End::Trouble(why)),
+        },
+        Standing::Worked => None,
+        Standing::Refused => {
+            let at = journal.set_aside(&claim.id)?;
+            return Ok(End::Refused { at, faults: Vec::new() });
+        }
+        Standing::Gone => {
+            journal.forget(claim)?;
+            return Ok(End::Gone);
+        }
+    };
+    let (journal, claim) = (journal.clone(), claim.clone());
+    blocking(move || conclude(&journal, &claim, answer, began.elapsed())).await
+}
+
+/// From the worker's answer to the end; without one, the work was done by an earlier run.
+fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Duration) -> io::Result<End> {
+    if answer.is_some() && !journal.is_unchanged(claim) {
+        journal.hand_back(claim)?;
+        return Ok(End::HandedBack);
+    }
+    let seconds = ("seconds", took.as_secs().into());
+    match answer {
+        None => {
+            let at = journal.deliver(claim)?;
+            journal.tell(&claim.id, "done", &[]);
+            Ok(End::Finished { at, made: None })
+        }
+        Some(Answer::Done { sheets, warnings }) => {
+            let at = journal.deliver(claim)?;
+            let counts = [("sheets", sheets.into()), ("warnings", warnings.len().into()), seconds];
+            journal.tell(&claim.id, "done", &counts);
+            Ok(End::Finished { at, made: Some((sheets, warnings)) })
+        }
+        Some(Answer::Faults(faults)) => {
+            let faults: Vec<Fault> = faults.into_iter().map(Fault::from).collect();
+            if faults.iter().all(|fault| fault.blame == Blame::Machine) {
+                let why: Vec<String> = faults.iter().map(ToString::to_string).collect();
+                return Ok(End::Trouble(why.join(" ")));
+            }
+            let at = journal.refuse(claim, &faults)?;
+            let blame: Vec<&str> = faults.iter().map(|fault| fault.blame.word()).collect();
+            journal.tell(&claim.id, "refused", &[("blame", blame.into()), seconds]);
+            Ok(End::Refused { at, faults })
+        }
+    }
+}
+
+/// The worker's answer; one that dies at work is given a second try. The inner error is trouble from outside.
+async fn ask(
+    journal: &Journal,
+    worker: &Worker,
+    claim: &Claim,
+    means: Means,
+) -> io::Result<Result<Answer, String>> {
+    let mut second = false;
+    loop {
+        let staging = journal.stage(claim)?;
+        let task = Task {
+            name: claim.id.clone(),
+            claim: claim.folder.clone(),
+            staging,
+            memory: means.memory,
+            threads: means.threads,
+        };
+        match worker(task).await {
+            Ok(answer) => return Ok(Ok(answer)),
+            Err(Death::FromOutside(why)) => return Ok(Err(why)),
+            Err(Death::AtWork(why)) if second => return Ok(Ok(died(&why, &claim.id))),
+            Err(Death::AtWork(why)) => {
+                tracing::warn!(job = %claim.id, %why, "the worker died; tried once more");
+                second = true;
+            }
+        }
+    }
+}
+
+/// Off the loop's thread: flushing and hashing take their time.
+async fn blocking<T: Send + 'static>(work: impl FnOnce() -> io::Result<T> + Send + 'static) -> io::Result<T> {
+    tokio::task::spawn_blocking(work).await.map_err(io::Error::other)?
+}

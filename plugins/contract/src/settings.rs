@@ -425,13 +425,24 @@ macro_rules! read_from_str {
                 match <$kind>::from_str(&typed) {
                     Ok(value) => Some(value),
                     Err(why) => {
-                        node.complain(why.to_string(), concat!("Write for example `", $example, "`."));
+                        let why = why.to_string();
+                        // Most reasons end in their cure.
+                        match why.split_once("; ") {
+                            Some((what, cure)) => node.complain(what, sentence(cure)),
+                            None => node.complain(why, concat!("Write for example `", $example, "`.")),
+                        }
                         None
                     }
                 }
             }
         }
     )*};
+}
+
+/// With a capital letter and a full stop.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
 read_from_str!(Length, "12.5in"; Temperature, "390F"; Seconds, "60s");

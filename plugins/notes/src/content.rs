@@ -183,7 +183,7 @@ fn cut_facts(layout: &Layout, lay_up: &LayUp) -> Vec<Fact> {
         facts.push(fact("Lap", units.show(lap.lap)));
         facts.push(fact("Cut", format!("{} inside the ink's edge", units.show(lap.lap - lap.cut_at))));
         let order = match lap.order {
-            TrimOrder::PanelsFirst => "each panel before joining",
+            TrimOrder::PanelsFirst => "before joining, the right edge first, then the bottom",
             TrimOrder::RowsFirst => "right edges before joining, bottom edges when the row is joined",
         };
         facts.push(fact("When", order));

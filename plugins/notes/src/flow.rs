@@ -25,7 +25,11 @@ const RULE: Length = Length::from_um(250);
 pub(crate) fn pages(content: &Content) -> Vec<Canvas> {
     let mut flow = Flow { content, pages: Vec::new(), y: Length::ZERO };
     flow.new_page();
-    for block in &content.blocks {
+    for (n, block) in content.blocks.iter().enumerate() {
+        // A heading stays with the drawing it names.
+        if let (Block::Heading(_), Some(Block::Figure(_))) = (block, content.blocks.get(n + 1)) {
+            flow.need(HEADING + DRAWING + UNDER_HEADING);
+        }
         flow.block(block);
     }
     flow.number_pages();

@@ -13,7 +13,7 @@ from .design import Design, artwork, placement_fault, resampled
 from .findings import Findings
 from .record import Box, Panel, Record
 from .register import Fit, register
-from .render import areas, page, positions, samples
+from .render import areas, manages_colour, page, positions, samples
 from .tools import Missing
 
 MEAN, PSNR = 1.0, 40.0
@@ -73,13 +73,17 @@ def judge(
     if colour.get("converted"):
         found.skip("values and places", "the sheets hold a printer's own values, which no reader turns back")
         return
-    source = artwork(art, tagged=colour.get("attached") is not None)
+    tagged = colour.get("attached") is not None
+    source = artwork(art, tagged=tagged)
     wrong = placement_fault(record, source.size)
     found.add("the picture lies in the design as ordered", not wrong, wrong)
     design = resampled(record, source)
     for reader in readers:
         try:
-            values(record, design, pdf, reader, found)
+            # A reader built without colour management shows the stored numbers, and is asked for those.
+            plain = tagged and not manages_colour(reader, pdf)
+            seen = resampled(record, artwork(art, tagged=False)) if plain else design
+            values(record, seen, pdf, reader, found)
         except Missing as why:
             found.skip(f"values by {reader}", str(why))
     places(record, design, pdf, found)

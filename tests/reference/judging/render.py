@@ -51,6 +51,15 @@ def page(reader: str, pdf: Path, number: int, ppi: float) -> np.ndarray:
             return np.asarray(image.convert("RGB"))
 
 
+def manages_colour(reader: str, pdf: Path) -> bool:
+    """Whether a reader heeds attached profiles; Debian's MuPDF is built without, and says so."""
+    if reader != "mupdf":
+        return True
+    with tempfile.TemporaryDirectory(prefix="page-") as folder:
+        said = run("mutool", "draw", "-q", "-c", "rgb", "-r", 10, "-o", Path(folder) / "page.ppm", pdf, 1)
+    return "ICC support is not available" not in said
+
+
 def positions(start_um: float, count: int, pitch_um: float, turned: bool, ppi: float) -> np.ndarray:
     """Borders of ``count`` grid cells in device pixels; ``start_um`` is where the first begins on the page."""
     steps = np.arange(count + 1) * pitch_um

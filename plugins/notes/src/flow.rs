@@ -15,7 +15,7 @@ const BODY: Length = points(100);
 const HEADING: Length = points(130);
 const TITLE: Length = points(170);
 const SMALL: Length = points(85);
-const INDENT: Length = Length::from_mm(6);
+const INDENT: Length = Length::from_mm(8);
 /// The tallest drawing, and the room a heading wants under it on its page.
 const DRAWING: Length = Length::from_mm(74);
 const UNDER_HEADING: Length = Length::from_mm(28);

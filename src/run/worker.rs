@@ -19,9 +19,6 @@ use crate::journal::files::write_whole;
 use crate::journal::{ORDER, naming};
 use crate::registry;
 
-/// The artwork's profile may be this large; printers' own are a few megabytes.
-const LARGEST_PROFILE: u64 = 16 << 20;
-
 /// What the daemon tells a worker.
 #[derive(Debug, Clone, clap::Args)]
 pub(crate) struct Task {
@@ -132,11 +129,10 @@ fn begin(
         pixels: config.limits.pixels,
         bytes: config.limits.bytes,
         memory: task.memory,
-        profile_bytes: LARGEST_PROFILE,
+        profile_bytes: config::LARGEST_PROFILE,
         scratch: task.staging.clone(),
     };
-    let opened = registry::open_artwork(path, &limits)
-        .map_err(|fault| if fault.place.is_empty() { fault.at(&file) } else { fault })?;
+    let opened = registry::open_artwork(path, &limits)?;
     let sha256 = naming::digest(path).map_err(|why| {
         Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well.")
     })?;

@@ -78,6 +78,14 @@ impl Fault {
         Self::new(Blame::Machine, what, cure)
     }
 
+    /// A file of the finished job could not be written.
+    pub fn unwritten(what: &str, why: impl fmt::Display) -> Self {
+        Self::machine(
+            format!("{what} could not be written: {why}."),
+            "Make room on the disk; the job is tried again.",
+        )
+    }
+
     /// Something that cannot happen did.
     pub fn defect(what: impl Into<String>) -> Self {
         Self::new(

@@ -172,6 +172,26 @@ impl<Space: Copy> Rect<Space> {
     }
 }
 
+/// The least number of pieces of length `each`, neighbours sharing `shared`, that cover `length`: panels with their lap,
+/// plates with their overlap.
+///
+/// n = 1 where one suffices, else ceil((length - shared) / (each - shared)): n pieces reach n each - (n - 1) shared.
+/// Whole micrometres throughout; binary fractions answer one too many at exact fits. `None` where no number suffices.
+#[must_use]
+pub fn pieces_to_cover(length: Length, each: Length, shared: Length) -> Option<u32> {
+    if each <= Length::ZERO || shared < Length::ZERO {
+        return None;
+    }
+    if length <= each {
+        return Some(1);
+    }
+    let (rest, step) = ((length - shared).um(), (each - shared).um());
+    if step <= 0 {
+        return None;
+    }
+    u32::try_from((rest + step - 1) / step).ok()
+}
+
 /// One value for each side, as seen in the space it is used in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Sides<T> {

@@ -16,6 +16,8 @@ pub mod num;
 pub mod order;
 pub mod picture;
 pub mod plugin;
+#[cfg(feature = "sample")]
+pub mod sample;
 pub mod settings;
 pub mod units;
 

@@ -59,12 +59,7 @@ pub fn document(pages: &[Canvas], info: &Info) -> Result<Document, Fault> {
 /// [`Fault`] of the machine.
 pub fn save(document: &mut Document, to: &mut dyn Write) -> Result<(), Fault> {
     let mut to = to;
-    document.save_to(&mut to).and_then(|()| to.flush()).map_err(|e| {
-        Fault::machine(
-            format!("the PDF could not be written: {e}."),
-            "Make room on the disk; the job is tried again.",
-        )
-    })
+    document.save_to(&mut to).and_then(|()| to.flush()).map_err(|e| Fault::unwritten("the PDF", e))
 }
 
 /// Replaces all that the library says about the document and its pages.

@@ -2,15 +2,12 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
-use seamwright_contract::colour::Source;
-use seamwright_contract::layout::{Artwork, Job, Layout};
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::layout::Layout;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
 use seamwright_contract::plugin::Stage;
-use seamwright_contract::settings::{Complaints, Node, Range, Value};
-use seamwright_contract::units::{Seconds, Units};
-use seamwright_contract::{Fault, Length, Ppi, Rect, Sides, Size};
+use seamwright_contract::sample;
+use seamwright_contract::settings::{Complaints, Node, Value};
+use seamwright_contract::{Fault, Length, Rect};
 
 /// A picture nobody may ask for pixels: the way is settled without them.
 #[derive(Debug)]
@@ -38,64 +35,10 @@ fn um(value: i64) -> Length {
     Length::from_um(value)
 }
 
-/// An order for goods that are seen through from behind or not.
-fn order(seen_through: bool) -> Order {
-    let letter = PaperSize { name: "letter".into(), size: Size::new(um(215_900), um(279_400)) };
-    Order {
-        blank: Blank {
-            name: "mat".into(),
-            shape: Shape::Rectangle,
-            size: Size::new(um(609_600), um(317_500)),
-            reach: um(0),
-            substrate: Substrate {
-                name: "polyester-mat".into(),
-                heat: Range { low: "190C".parse().unwrap(), high: "200C".parse().unwrap() },
-                dwell: Range { low: Seconds(35), high: Seconds(70) },
-                preheat: Seconds(10),
-                pressure: "medium".into(),
-                seen_through,
-                origin: "common practice, no source".into(),
-            },
-            ppi_floor: Ppi::new(100.0).unwrap(),
-            ppi_refuse: Ppi::new(60.0).unwrap(),
-            colour: [255; 3],
-        },
-        size: Size::new(um(609_600), um(317_500)),
-        fit: Fit::Contain,
-        papers: vec![letter.clone()],
-        orientation: None,
-        printer: Printer {
-            name: "desk-letter".into(),
-            papers: vec![letter],
-            margins: Sides::all(um(6_350)),
-            profile: None,
-            embed: true,
-        },
-        press: Press {
-            name: "hand".into(),
-            platen: Size::new(um(304_800), um(254_000)),
-            weak_edge: um(6_350),
-            overlap: um(12_700),
-            moves: Moves::Plate,
-            turns: true,
-        },
-        copies: 1,
-        note: None,
-        allow_low_ppi: false,
-        units: Units::Inch,
-    }
-}
-
 fn applied(seen_through: bool) -> Layout {
-    let picture = Arc::new(Untouched);
-    let artwork = Artwork {
-        file: "chart.png".into(),
-        sha256: String::new(),
-        size: picture.size(),
-        source: Source::Srgb { said: true },
-    };
-    let job = Job { name: "chart-0a1b2c".into() };
-    crate::Mirror.apply(Layout::new(job, order(seen_through), artwork, picture)).unwrap()
+    let mut order = sample::order();
+    order.blank.substrate.seen_through = seen_through;
+    crate::Mirror.apply(sample::layout(order, Arc::new(Untouched))).unwrap()
 }
 
 #[test]

@@ -57,12 +57,9 @@ impl Writer for Notes {
         let mut document = pdf::document(&flow::pages(&content), &info)?;
         pdf::save(&mut document, &mut to.create(PDF)?)?;
         let mut out = to.create(TEXT)?;
-        out.write_all(text::of(&content).as_bytes()).and_then(|()| out.flush()).map_err(|e| {
-            Fault::machine(
-                format!("{TEXT} could not be written: {e}."),
-                "Make room on the disk; the job is tried again.",
-            )
-        })
+        out.write_all(text::of(&content).as_bytes())
+            .and_then(|()| out.flush())
+            .map_err(|e| Fault::unwritten(TEXT, e))
     }
 }
 

@@ -2,16 +2,14 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::catalogue::{
-    Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate,
-};
+use seamwright_contract::catalogue::{Blank, Orientation, Shape};
 use seamwright_contract::colour::Source;
 use seamwright_contract::layout::{
     Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, Panel, Placement, PressPlan, Seam, TrimOrder,
 };
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
-use seamwright_contract::settings::Range;
+use seamwright_contract::sample;
 use seamwright_contract::units::{Seconds, Units};
 use seamwright_contract::{Fault, Length, Point, Ppi, Rect, Sides, Size};
 use seamwright_drawing::Item;
@@ -54,53 +52,16 @@ struct Case {
 }
 
 fn order(case: &Case, size: Size) -> Order {
-    let mm = Length::from_mm;
-    let heat = "195C".parse().unwrap();
-    let letter = PaperSize { name: "letter".to_owned(), size: Size::new(mm(216), mm(279)) };
-    let platen = Size::new(mm(305), mm(254));
-    Order {
-        blank: Blank {
-            name: "table mat".to_owned(),
-            shape: case.shape,
-            size: size.grown(mm(13)),
-            reach: mm(-13),
-            substrate: Substrate {
-                name: "polyester-mat".to_owned(),
-                heat: Range { low: heat, high: heat },
-                dwell: Range { low: Seconds(50), high: Seconds(50) },
-                preheat: Seconds(10),
-                pressure: "medium to firm".to_owned(),
-                seen_through: !case.mirrored,
-                origin: "common practice, no source".to_owned(),
-            },
-            ppi_floor: Ppi::new(100.0).unwrap(),
-            ppi_refuse: Ppi::new(60.0).unwrap(),
-            colour: [255; 3],
-        },
-        size,
-        fit: Fit::Contain,
-        papers: vec![letter.clone()],
-        orientation: None,
-        printer: Printer {
-            name: "desk".to_owned(),
-            papers: vec![letter],
-            margins: Sides::all(mm(6)),
-            profile: None,
-            embed: false,
-        },
-        press: Press {
-            name: "hand".to_owned(),
-            platen,
-            weak_edge: mm(6),
-            overlap: mm(13),
-            moves: Moves::Plate,
-            turns: true,
-        },
-        copies: 2,
-        note: Some("for the reading room ".repeat(8)),
-        allow_low_ppi: false,
-        units: case.units,
-    }
+    let mut order = sample::order();
+    order.blank = Blank {
+        name: "table mat".to_owned(),
+        shape: case.shape,
+        size: size.grown(Length::from_mm(13)),
+        reach: Length::from_mm(-13),
+        ..order.blank
+    };
+    order.blank.substrate.seen_through = !case.mirrored;
+    Order { size, copies: 2, note: Some("for the reading room ".repeat(8)), units: case.units, ..order }
 }
 
 fn panels(case: &Case, layout: &Layout) -> Vec<Panel> {

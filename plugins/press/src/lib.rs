@@ -5,6 +5,7 @@
 //! first; temperature and time are the middle of the substrate's range, whose origin the notes state.
 
 use seamwright_contract::catalogue;
+use seamwright_contract::geometry::pieces_to_cover;
 use seamwright_contract::layout::{Layout, Placement, PressPlan};
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
 use seamwright_contract::settings::{Node, Range};
@@ -96,8 +97,8 @@ impl Grid {
     /// The least grid that covers `size` with effective areas overlapping by at least `overlap`.
     pub(crate) fn over(size: Size, effective: Size, overlap: Length, turned: bool) -> Option<Self> {
         let effective = if turned { effective.turned() } else { effective };
-        let columns = along(size.width, effective.width, overlap)?;
-        let rows = along(size.height, effective.height, overlap)?;
+        let columns = pieces_to_cover(size.width, effective.width, overlap)?;
+        let rows = pieces_to_cover(size.height, effective.height, overlap)?;
         Some(Self { effective, turned, columns, rows })
     }
 
@@ -126,15 +127,6 @@ impl Grid {
             })
             .collect()
     }
-}
-
-/// The least number of lengths `each`, overlapping by `overlap`, that cover `length`.
-fn along(length: Length, each: Length, overlap: Length) -> Option<u32> {
-    if each > Length::ZERO && length <= each {
-        return Some(1);
-    }
-    let (rest, step) = ((length - overlap).um(), (each - overlap).um());
-    (step > 0).then(|| u32::try_from((rest + step - 1) / step).ok()).flatten()
 }
 
 /// Where the `index`th of `count` lengths begins when they are spread evenly; one alone is centred.

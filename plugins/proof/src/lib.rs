@@ -42,12 +42,7 @@ impl Writer for Writes {
     fn write(&self, layout: &Layout, _means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
         let proof = paint(layout)?;
         let mut file = to.create(FILE)?;
-        encode(&proof, &mut file).map_err(|why| {
-            Fault::machine(
-                format!("The proof could not be written: {why}."),
-                "Make room on the disk; the job is tried again.",
-            )
-        })
+        encode(&proof, &mut file).map_err(|why| Fault::unwritten("The proof", why))
     }
 }
 

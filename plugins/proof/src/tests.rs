@@ -1,33 +1,14 @@
 //! The laws of the proof.
 
-use seamwright_contract::catalogue::{Blank, Shape, Substrate};
-use seamwright_contract::settings::Range;
-use seamwright_contract::units::Seconds;
-use seamwright_contract::{Length, Ppi, Size};
+use seamwright_contract::catalogue::{Blank, Shape};
+use seamwright_contract::sample;
+use seamwright_contract::{Length, Size};
 
 use crate::paint::multiplied;
 use crate::shape::covers;
 
 fn blank(shape: Shape, width: i64, height: i64) -> Blank {
-    let heat = "195C".parse().unwrap();
-    Blank {
-        name: "test".to_owned(),
-        shape,
-        size: Size::new(Length::from_mm(width), Length::from_mm(height)),
-        reach: Length::ZERO,
-        substrate: Substrate {
-            name: "test".to_owned(),
-            heat: Range { low: heat, high: heat },
-            dwell: Range { low: Seconds(60), high: Seconds(60) },
-            preheat: Seconds(0),
-            pressure: "medium".to_owned(),
-            seen_through: false,
-            origin: "test".to_owned(),
-        },
-        ppi_floor: Ppi::new(100.0).unwrap(),
-        ppi_refuse: Ppi::new(60.0).unwrap(),
-        colour: [255; 3],
-    }
+    Blank { shape, size: Size::new(Length::from_mm(width), Length::from_mm(height)), ..sample::order().blank }
 }
 
 /// The share of the bounding box that a shape covers, by sampling.

@@ -49,12 +49,7 @@ impl Writer for RecordWriter {
             .map_err(|e| Fault::defect(format!("the record could not be put into words: {e}")))?;
         text.push(b'\n');
         let mut out = to.create(FILE)?;
-        out.write_all(&text).and_then(|()| out.flush()).map_err(|e| {
-            Fault::machine(
-                format!("{FILE} could not be written: {e}."),
-                "Free space on the disk of the studio.",
-            )
-        })
+        out.write_all(&text).and_then(|()| out.flush()).map_err(|e| Fault::unwritten(FILE, e))
     }
 }
 

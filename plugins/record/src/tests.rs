@@ -5,19 +5,17 @@ use std::io::Write;
 use std::sync::{Arc, Mutex};
 
 use jsonschema::Validator;
-use seamwright_contract::catalogue::{
-    Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate,
-};
+use seamwright_contract::catalogue::Orientation;
 use seamwright_contract::colour::{Colour, Conversion, IccProfile, Intent, Source};
 use seamwright_contract::layout::{
     Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, Panel, Placement, PressPlan, Seam, SeamClass,
     TrimOrder,
 };
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
 use seamwright_contract::plugin::{Means, Outbox, Writer as _};
-use seamwright_contract::settings::Range;
-use seamwright_contract::units::{Seconds, Units};
+use seamwright_contract::sample;
+use seamwright_contract::units::Seconds;
 use seamwright_contract::{Fault, Length, Point, Ppi, Rect, Sides, Size};
 use serde_json::{Value, json};
 
@@ -100,50 +98,11 @@ fn rect<S: Copy>(x: i64, y: i64, w: i64, h: i64) -> Rect<S> {
 }
 
 fn order() -> Order {
-    let letter = PaperSize { name: "letter".into(), size: Size::new(um(215_900), um(279_400)) };
-    Order {
-        blank: Blank {
-            name: "mat".into(),
-            shape: Shape::Rectangle,
-            size: Size::new(um(420_000), um(320_000)),
-            reach: um(-10_000),
-            substrate: Substrate {
-                name: "polyester-mat".into(),
-                heat: Range { low: "190C".parse().unwrap(), high: "200C".parse().unwrap() },
-                dwell: Range { low: Seconds(35), high: Seconds(70) },
-                preheat: Seconds(10),
-                pressure: "medium".into(),
-                seen_through: false,
-                origin: "common practice, no source".into(),
-            },
-            ppi_floor: Ppi::new(100.0).unwrap(),
-            ppi_refuse: Ppi::new(60.0).unwrap(),
-            colour: [255; 3],
-        },
-        size: Size::new(um(400_000), um(300_000)),
-        fit: Fit::Contain,
-        papers: vec![letter.clone()],
-        orientation: None,
-        printer: Printer {
-            name: "desk-letter".into(),
-            papers: vec![letter],
-            margins: Sides::all(um(6_350)),
-            profile: None,
-            embed: false,
-        },
-        press: Press {
-            name: "hand".into(),
-            platen: Size::new(um(304_800), um(254_000)),
-            weak_edge: um(6_350),
-            overlap: um(12_700),
-            moves: Moves::Plate,
-            turns: true,
-        },
-        copies: 1,
-        note: Some("for the reading room".into()),
-        allow_low_ppi: false,
-        units: Units::Inch,
-    }
+    let mut order = sample::order();
+    order.blank.size = Size::new(um(420_000), um(320_000));
+    order.blank.reach = um(-10_000);
+    order.printer.embed = false;
+    Order { size: Size::new(um(400_000), um(300_000)), note: Some("for the reading room".into()), ..order }
 }
 
 /// 400 x 300 mm, lap 5 mm, seams at face x = 200 and y = 150 mm, on Letter landscape; mirrored or seen through.

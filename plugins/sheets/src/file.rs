@@ -4,7 +4,7 @@
 //! (ISO 32000-1, 7.5.4), so a file may grow to 10 GB.
 
 use std::collections::BTreeMap;
-use std::io::{self, Write};
+use std::io::Write;
 
 use lopdf::{Dictionary, Document, Object};
 use seamwright_contract::Fault;
@@ -77,7 +77,7 @@ impl<'a> File<'a> {
         put_dictionary(&mut text, &trailer);
         text.extend(format!("\nstartxref\n{start}\n%%EOF\n").bytes());
         self.put(&text)?;
-        self.to.flush().map_err(|e| unwritten(&e))
+        self.to.flush().map_err(|e| Fault::unwritten("the sheets", e))
     }
 
     /// Notes where an object begins; gives its first line.
@@ -87,17 +87,10 @@ impl<'a> File<'a> {
     }
 
     fn put(&mut self, bytes: &[u8]) -> Result<(), Fault> {
-        self.to.write_all(bytes).map_err(|e| unwritten(&e))?;
+        self.to.write_all(bytes).map_err(|e| Fault::unwritten("the sheets", e))?;
         self.at += u64::try_from(bytes.len()).unwrap_or(u64::MAX);
         Ok(())
     }
-}
-
-fn unwritten(why: &io::Error) -> Fault {
-    Fault::machine(
-        format!("the sheets could not be written: {why}."),
-        "Make room on the disk; the job is tried again.",
-    )
 }
 
 fn put_object(out: &mut Vec<u8>, object: &Object) {

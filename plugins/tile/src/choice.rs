@@ -1,10 +1,9 @@
 //! Which paper, lying which way.
 
 use seamwright_contract::catalogue::{Orientation, PaperSize};
+use seamwright_contract::geometry::pieces_to_cover;
 use seamwright_contract::order::Order;
 use seamwright_contract::{Fault, Length, Page, Rect, Sides, Size};
-
-use crate::count::panels_across;
 
 /// A sheet as it lies, and how many of it cover the design.
 #[derive(Debug, Clone)]
@@ -35,8 +34,8 @@ impl Sheet {
 
     /// The same with its counts, if any number of it covers a design of this size.
     pub(crate) fn covering(self, size: Size, lap: Length) -> Option<Self> {
-        let columns = panels_across(size.width, self.live.width, lap)?;
-        let rows = panels_across(size.height, self.live.height, lap)?;
+        let columns = pieces_to_cover(size.width, self.live.width, lap)?;
+        let rows = pieces_to_cover(size.height, self.live.height, lap)?;
         Some(Self { columns, rows, ..self })
     }
 

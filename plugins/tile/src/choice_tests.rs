@@ -1,12 +1,9 @@
 //! Which paper is chosen, why, and what is said where none can be.
 
-use seamwright_contract::catalogue::{
-    Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate,
-};
-use seamwright_contract::order::{Fit, Order};
-use seamwright_contract::settings::Range;
-use seamwright_contract::units::{Seconds, Units};
-use seamwright_contract::{Blame, Length, Ppi, Sides, Size};
+use seamwright_contract::catalogue::{Orientation, PaperSize};
+use seamwright_contract::order::Order;
+use seamwright_contract::sample;
+use seamwright_contract::{Blame, Length, Sides, Size};
 
 use crate::choice::best;
 
@@ -28,51 +25,7 @@ fn paper(name: &str) -> PaperSize {
 
 /// An order for 24 x 12.5 in on a printer with margins of 1/4 in.
 fn order(papers: &[&str], orientation: Option<Orientation>) -> Order {
-    let papers: Vec<PaperSize> = papers.iter().map(|name| paper(name)).collect();
-    let size = inches("24", "12.5");
-    Order {
-        blank: Blank {
-            name: "mat".to_owned(),
-            shape: Shape::Rectangle,
-            size,
-            reach: Length::ZERO,
-            substrate: Substrate {
-                name: "polyester-mat".to_owned(),
-                heat: Range { low: "191C".parse().expect("heat"), high: "199C".parse().expect("heat") },
-                dwell: Range { low: Seconds(35), high: Seconds(70) },
-                preheat: Seconds(10),
-                pressure: "medium".to_owned(),
-                seen_through: false,
-                origin: "common practice, no source".to_owned(),
-            },
-            ppi_floor: Ppi::new(100.0).expect("ppi"),
-            ppi_refuse: Ppi::new(60.0).expect("ppi"),
-            colour: [255; 3],
-        },
-        size,
-        fit: Fit::Contain,
-        papers: papers.clone(),
-        orientation,
-        printer: Printer {
-            name: "desk".to_owned(),
-            papers,
-            margins: Sides::all("1/4 in".parse().expect("a margin")),
-            profile: None,
-            embed: false,
-        },
-        press: Press {
-            name: "hand".to_owned(),
-            platen: inches("12", "10"),
-            weak_edge: Length::ZERO,
-            overlap: Length::ZERO,
-            moves: Moves::Plate,
-            turns: true,
-        },
-        copies: 1,
-        note: None,
-        allow_low_ppi: false,
-        units: Units::Inch,
-    }
+    Order { papers: papers.iter().map(|name| paper(name)).collect(), orientation, ..sample::order() }
 }
 
 fn lap() -> Length {

@@ -1,13 +1,12 @@
 //! `tile`: the design cut into panels on the fewest sheets.
 //!
-//! Which paper, lying which way, is a question of counting (`count`); where the panels lie on face and page is
+//! Which paper, lying which way, is a question of counting (`choice`); where the panels lie on face and page is
 //! exact integer arithmetic (`grid`). Everything is reckoned in paper space, ink side up, as the lay-up is put
 //! together, and carried over to the face at the end.
 
 mod choice;
 #[cfg(test)]
 mod choice_tests;
-mod count;
 mod grid;
 #[cfg(test)]
 mod tests;
@@ -16,8 +15,6 @@ use seamwright_contract::Fault;
 use seamwright_contract::layout::Layout;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
 use seamwright_contract::settings::Node;
-
-pub use count::panels_across;
 
 /// This stage, as the registry lists it.
 pub const ENTRY: StageEntry = StageEntry {

@@ -1,13 +1,12 @@
 //! The counts of the tables, and the laws an even grid keeps.
 
 use seamwright_contract::catalogue::{Orientation, PaperSize};
-use seamwright_contract::geometry::Way;
+use seamwright_contract::geometry::{Way, pieces_to_cover};
 use seamwright_contract::layout::{LapPolicy, LayUp, TrimOrder};
 use seamwright_contract::{Length, Sides, Size};
 
 use crate::choice::Sheet;
 use crate::grid::{lay_up, spans};
-use crate::panels_across;
 
 fn rows(table: &str) -> Vec<Vec<&str>> {
     table.lines().skip(1).map(|row| row.split(',').collect()).collect()
@@ -110,11 +109,11 @@ fn exact_fits_take_no_sheet_too_many() {
         let [unit, side, live, lap, _, design, expected, ..] = row[..] else {
             panic!("a short row: {row:?}")
         };
-        let count = panels_across(length(design, unit), length(live, unit), length(lap, unit));
+        let count = pieces_to_cover(length(design, unit), length(live, unit), length(lap, unit));
         assert_eq!(count, expected.parse().ok(), "{side}: {design}");
         let longer = length(design, unit) + Length::from_um(1);
         assert_eq!(
-            panels_across(longer, length(live, unit), length(lap, unit)),
+            pieces_to_cover(longer, length(live, unit), length(lap, unit)),
             count.map(|n| n + 1),
             "a micrometre more"
         );
@@ -129,8 +128,8 @@ fn widest_ink_on_letter_agrees_with_the_table() {
         let (across, down) = if orientation == "landscape" { ("10.5", "8") } else { ("8", "10.5") };
         let lap = length(lap, "in");
         let expected = count.parse().ok();
-        assert_eq!(panels_across(length(width, "in"), length(across, "in"), lap), expected, "{row:?}");
-        assert_eq!(panels_across(length(height, "in"), length(down, "in"), lap), expected, "{row:?}");
+        assert_eq!(pieces_to_cover(length(width, "in"), length(across, "in"), lap), expected, "{row:?}");
+        assert_eq!(pieces_to_cover(length(height, "in"), length(down, "in"), lap), expected, "{row:?}");
     }
 }
 

@@ -19,7 +19,7 @@ const PPI_FLOOR: f64 = 100.0;
 const PPI_REFUSE: f64 = 60.0;
 
 /// The largest profile read, in bytes: device profiles have a few megabytes at most.
-const LARGEST_PROFILE: u64 = 16 << 20;
+pub(crate) const LARGEST_PROFILE: u64 = 16 << 20;
 
 /// Colours of blanks by plain words, sRGB (CSS Color Module Level 4, named colours).
 const COLOURS: [(&str, [u8; 3]); 8] = [

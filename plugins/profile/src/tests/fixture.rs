@@ -2,15 +2,14 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
+use seamwright_contract::Fault;
 use seamwright_contract::colour::{IccProfile, Intent, Source};
-use seamwright_contract::layout::{Artwork, Job, Layout};
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::layout::Layout;
+use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use seamwright_contract::plugin::Stage;
-use seamwright_contract::settings::Range;
-use seamwright_contract::units::{Seconds, Units};
-use seamwright_contract::{Fault, Length, Ppi, Sides, Size};
+use seamwright_contract::sample;
+use seamwright_contract::units::Units;
 
 use crate::stage::{Action, Profile};
 
@@ -117,61 +116,12 @@ fn from_jpeg(file: &[u8]) -> Vec<u8> {
     found
 }
 
-fn um(value: i64) -> Length {
-    Length::from_um(value)
-}
-
-fn order(printer: Option<IccProfile>) -> Order {
-    let letter = PaperSize { name: "letter".into(), size: Size::new(um(215_900), um(279_400)) };
-    Order {
-        blank: Blank {
-            name: "mat".into(),
-            shape: Shape::Rectangle,
-            size: Size::new(um(420_000), um(320_000)),
-            reach: um(0),
-            substrate: Substrate {
-                name: "polyester-mat".into(),
-                heat: Range { low: "190C".parse().unwrap(), high: "200C".parse().unwrap() },
-                dwell: Range { low: Seconds(35), high: Seconds(70) },
-                preheat: Seconds(10),
-                pressure: "medium".into(),
-                seen_through: false,
-                origin: "common practice, no source".into(),
-            },
-            ppi_floor: Ppi::new(100.0).unwrap(),
-            ppi_refuse: Ppi::new(60.0).unwrap(),
-            colour: [255; 3],
-        },
-        size: Size::new(um(400_000), um(300_000)),
-        fit: Fit::Contain,
-        papers: vec![letter.clone()],
-        orientation: None,
-        printer: Printer {
-            name: "desk-letter".into(),
-            papers: vec![letter],
-            margins: Sides::all(um(6_350)),
-            profile: printer,
-            embed: true,
-        },
-        press: Press {
-            name: "hand".into(),
-            platen: Size::new(um(304_800), um(254_000)),
-            weak_edge: um(6_350),
-            overlap: um(12_700),
-            moves: Moves::Plate,
-            turns: true,
-        },
-        copies: 1,
-        note: None,
-        allow_low_ppi: false,
-        units: Units::Metric,
-    }
-}
-
 /// A job about this picture, for a printer with this profile.
 pub(super) fn layout(picture: Arc<dyn Picture>, source: Source, printer: Option<IccProfile>) -> Layout {
-    let artwork = Artwork { file: "chart.png".into(), sha256: String::new(), size: picture.size(), source };
-    Layout::new(Job { name: "chart-0a1b2c".into() }, order(printer), artwork, picture)
+    let mut layout = sample::layout(Order { units: Units::Metric, ..sample::order() }, picture);
+    layout.order.printer.profile = printer;
+    layout.artwork.source = source;
+    layout
 }
 
 pub(super) fn tag(layout: Layout) -> Result<Layout, Fault> {

@@ -2,14 +2,11 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
-use seamwright_contract::colour::Source;
-use seamwright_contract::layout::{Artwork, Design, Job, Layout};
+use seamwright_contract::layout::{Design, Layout};
 use seamwright_contract::order::{Fit, Order};
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
-use seamwright_contract::settings::Range;
-use seamwright_contract::units::{Seconds, Units};
-use seamwright_contract::{Fault, Length, Ppi, Sides, Size, num};
+use seamwright_contract::sample;
+use seamwright_contract::{Fault, Ppi, Size, num};
 
 use crate::place::place;
 use crate::rows::pick;
@@ -102,66 +99,12 @@ pub(super) fn filled(picture: &dyn Picture, window: Window) -> Band {
     band
 }
 
-fn um(value: i64) -> Length {
-    Length::from_um(value)
-}
-
 /// An order for a design of this size on a mat of 24 x 12.5 in, with a floor of 100 and a limit of 60 ppi.
 pub(super) fn order(size: Size) -> Order {
-    let letter = PaperSize { name: "letter".into(), size: Size::new(um(215_900), um(279_400)) };
-    Order {
-        blank: Blank {
-            name: "mat".into(),
-            shape: Shape::Rectangle,
-            size: Size::new(um(609_600), um(317_500)),
-            reach: um(0),
-            substrate: Substrate {
-                name: "polyester-mat".into(),
-                heat: Range { low: "190C".parse().unwrap(), high: "200C".parse().unwrap() },
-                dwell: Range { low: Seconds(35), high: Seconds(70) },
-                preheat: Seconds(10),
-                pressure: "medium".into(),
-                seen_through: false,
-                origin: "common practice, no source".into(),
-            },
-            ppi_floor: Ppi::new(100.0).unwrap(),
-            ppi_refuse: Ppi::new(60.0).unwrap(),
-            colour: [255; 3],
-        },
-        size,
-        fit: Fit::Contain,
-        papers: vec![letter.clone()],
-        orientation: None,
-        printer: Printer {
-            name: "desk-letter".into(),
-            papers: vec![letter],
-            margins: Sides::all(um(6_350)),
-            profile: None,
-            embed: true,
-        },
-        press: Press {
-            name: "hand".into(),
-            platen: Size::new(um(304_800), um(254_000)),
-            weak_edge: um(6_350),
-            overlap: um(12_700),
-            moves: Moves::Plate,
-            turns: true,
-        },
-        copies: 1,
-        note: None,
-        allow_low_ppi: false,
-        units: Units::Inch,
-    }
+    Order { size, ..sample::order() }
 }
 
 /// A job of an RGB picture of this size by an order.
 pub(super) fn layout(pixels: Pixels, order: Order) -> Layout {
-    let artwork = Artwork {
-        file: "chart.png".into(),
-        sha256: String::new(),
-        size: pixels,
-        source: Source::Srgb { said: true },
-    };
-    let picture = Arc::new(Waves { size: pixels, format: Format::RGB8 });
-    Layout::new(Job { name: "chart-0a1b2c".into() }, order, artwork, picture)
+    sample::layout(order, Arc::new(Waves { size: pixels, format: Format::RGB8 }))
 }

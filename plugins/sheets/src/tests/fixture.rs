@@ -4,16 +4,14 @@ use std::io::{self, Write};
 use std::sync::{Arc, Mutex};
 
 use lopdf::{Document, Object, ObjectId};
-use seamwright_contract::catalogue::{
-    Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate,
-};
+use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::colour::{Colour, IccProfile, Source};
 use seamwright_contract::layout::{Artwork, Design, Job, LayUp, Layout, Panel};
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use seamwright_contract::plugin::{Means, Outbox, Writer as _};
-use seamwright_contract::settings::Range;
-use seamwright_contract::units::{Seconds, Units};
+use seamwright_contract::sample;
+use seamwright_contract::units::Units;
 use seamwright_contract::{Face, Fault, Length, Point, Ppi, Rect, Sides, Size, num};
 
 pub(super) const LETTER: Size = Size::new(Length::from_um(215_900), Length::from_um(279_400));
@@ -184,50 +182,9 @@ impl Plan {
 }
 
 fn order(size: Size) -> Order {
-    let heat = "195C".parse().unwrap();
-    Order {
-        blank: Blank {
-            name: "table-mat".to_owned(),
-            shape: Shape::Rectangle,
-            size,
-            reach: Length::ZERO,
-            substrate: Substrate {
-                name: "mat".to_owned(),
-                heat: Range { low: heat, high: heat },
-                dwell: Range { low: Seconds(60), high: Seconds(60) },
-                preheat: Seconds(10),
-                pressure: "medium".to_owned(),
-                seen_through: false,
-                origin: "a test".to_owned(),
-            },
-            ppi_floor: Ppi::new(100.0).unwrap(),
-            ppi_refuse: Ppi::new(60.0).unwrap(),
-            colour: [255; 3],
-        },
-        size,
-        fit: Fit::Contain,
-        papers: Vec::new(),
-        orientation: None,
-        printer: Printer {
-            name: "desk".to_owned(),
-            papers: Vec::new(),
-            margins: Sides::default(),
-            profile: None,
-            embed: false,
-        },
-        press: Press {
-            name: "hand".to_owned(),
-            platen: size,
-            weak_edge: Length::ZERO,
-            overlap: Length::ZERO,
-            moves: Moves::Plate,
-            turns: false,
-        },
-        copies: 1,
-        note: None,
-        allow_low_ppi: true,
-        units: Units::Metric,
-    }
+    let mut order = sample::order();
+    order.blank.size = size;
+    Order { size, allow_low_ppi: true, units: Units::Metric, ..order }
 }
 
 /// An outbox in memory, with so much room.

@@ -31,7 +31,7 @@ use yaml::Document;
 
 pub use amounts::Keep;
 pub use catalogue::{Catalogue, Shelf};
-pub(crate) use catalogue::{LARGEST_PROFILE, Measure, blank_fields};
+pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
 pub use diagnosis::Diagnosis;
 pub use folders::Folders;
 pub(crate) use layered::Layered;

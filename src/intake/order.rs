@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
-use seamwright_contract::Size;
 use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
 use seamwright_contract::order::{Fit, Order};
 use seamwright_contract::settings::{Node, Read as _, Value, one_of};
+use seamwright_contract::{Face, Rect, Size};
 
 use super::names::is_bare_name;
-use crate::config::{Config, Layered, Measure, ORIENTATIONS, blank_fields};
+use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fields};
 
 /// What a blank is called that has no name in the catalogue.
 const WRITTEN: &str = "as written in the order";
@@ -67,6 +67,8 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let copies = keys.get("copies").map_or(Some(1), |node| copies(&node));
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
+    let allow_extra_sheet = keys.read("allow_extra_sheet").unwrap_or(false);
+    let zones = keys.get("keep_clear").map(|node| node.items()).unwrap_or_default();
     keys.finish();
 
     let blank = blank?;
@@ -74,6 +76,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         Some(size) => size?,
         None => blank.design_area(),
     };
+    let keep_clear: Vec<_> = zones.iter().map(|node| zone(node, size)).collect();
     Some(Order {
         size,
         fit: fit.unwrap_or(Fit::Contain),
@@ -81,6 +84,8 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         orientation: orientation.unwrap_or(config.orientation),
         printer: printer?.clone(),
         press: press?.clone(),
+        keep_clear: keep_clear.into_iter().collect::<Option<_>>()?,
+        allow_extra_sheet,
         copies: copies?,
         note: note.flatten(),
         allow_low_ppi,
@@ -130,6 +135,26 @@ fn read_size(node: &Node<'_>) -> Option<Size> {
     fields.finish();
     let (Measure(width), Measure(height)) = (width?, height?);
     Some(Size::new(width, height))
+}
+
+/// A part of the design that no seam may cross, clipped to the design.
+fn zone(node: &Node<'_>, design: Size) -> Option<Rect<Face>> {
+    let mut fields = node.fields()?;
+    let (x, y) = (fields.required("x", "5in"), fields.required("y", "2in"));
+    let (width, height) = (fields.required("width", "3in"), fields.required("height", "4in"));
+    fields.finish();
+    let (Distance(x), Distance(y), Measure(width), Measure(height)) = (x?, y?, width?, height?);
+    let zone = Rect::new(x, y, width, height).intersection(&Rect::of_size(design));
+    if zone.is_none() {
+        node.complain(
+            "this part lies beyond the design",
+            format!(
+                "Measure `x` and `y` from the top left of the design, which is {} wide and {} high.",
+                design.width, design.height
+            ),
+        );
+    }
+    zone
 }
 
 /// The paper named, all of the printer's for `auto`, or its usual one.

@@ -7,7 +7,7 @@ use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Sh
 use seamwright_contract::order::Order;
 use seamwright_contract::settings::Value;
 use seamwright_contract::units::{Seconds, Temperature, Units};
-use seamwright_contract::{Length, Size};
+use seamwright_contract::{Face, Length, Rect, Size};
 
 use crate::config::yaml;
 
@@ -27,6 +27,8 @@ pub(super) fn text(order: &Order) -> String {
         ("orientation", word(orientation)),
         ("printer", printer(&order.printer)),
         ("press", press(&order.press)),
+        ("keep_clear", Value::List(order.keep_clear.iter().map(zone).collect())),
+        ("allow_extra_sheet", Value::Bool(order.allow_extra_sheet)),
         ("copies", Value::Number(f64::from(order.copies))),
         ("note", note),
         ("allow_low_ppi", Value::Bool(order.allow_low_ppi)),
@@ -56,6 +58,15 @@ fn degrees(heat: Temperature) -> String {
 
 fn size(size: Size) -> Value {
     map([("width", length(size.width)), ("height", length(size.height))])
+}
+
+fn zone(zone: &Rect<Face>) -> Value {
+    map([
+        ("x", length(zone.x)),
+        ("y", length(zone.y)),
+        ("width", length(zone.width)),
+        ("height", length(zone.height)),
+    ])
 }
 
 fn blank(blank: &Blank) -> Value {

@@ -1,7 +1,8 @@
 //! The studio's things: blanks and what they are made of, papers, printers and presses.
 
 use crate::colour::IccProfile;
-use crate::geometry::{Sides, Size};
+use crate::geometry::{Face, OnBlank, Rect, Sides, Size};
+use crate::outline::Outline;
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Temperature};
 
@@ -60,6 +61,20 @@ impl Blank {
     #[must_use]
     pub fn design_area(&self) -> Size {
         self.size.grown(self.reach)
+    }
+
+    /// Its own outline.
+    #[must_use]
+    pub fn outline(&self) -> Outline<OnBlank> {
+        Outline::new(self.shape, Rect::of_size(self.size), Length::ZERO)
+    }
+
+    /// The outline of its design area, as it lies on a design of this size that is centred on the blank.
+    #[must_use]
+    pub fn design_outline(&self, design: Size) -> Outline<Face> {
+        let area = self.design_area();
+        let (x, y) = ((design.width - area.width).half(), (design.height - area.height).half());
+        Outline::new(self.shape, Rect::new(x, y, area.width, area.height), self.reach)
     }
 }
 

@@ -4,8 +4,11 @@ use std::sync::Arc;
 
 use crate::catalogue::{Orientation, PaperSize};
 use crate::colour::{Colour, Source};
+use crate::fault::Fault;
 use crate::geometry::{Face, OnBlank, Page, Point, Rect, Sides, Size, Way};
+use crate::ink::InkMap;
 use crate::order::Order;
+use crate::outline::Outline;
 use crate::picture::{Picture, Pixels};
 use crate::units::{Length, Ppi, Seconds, Temperature};
 
@@ -40,6 +43,8 @@ pub struct Design {
     pub sheet_ppi: Ppi,
     /// The artwork's own pixels per inch across and down, at this size.
     pub artwork_ppi: [Ppi; 2],
+    /// What the blank's outline, grown or shrunk, leaves of the design; beyond it the picture is bare.
+    pub outline: Outline<Face>,
 }
 
 impl Design {
@@ -145,6 +150,8 @@ pub struct Panel {
     pub at: Point<Page>,
     /// Edges cut back to the cell before joining.
     pub trim: Vec<Edge>,
+    /// Edges beyond which no neighbour lies: the last cut, after joining, takes the paper there.
+    pub outer: Vec<Edge>,
     /// Numbers of the panels it lies on when seen ink side up, ascending.
     pub on_top_of: Vec<u32>,
     /// Ink beside the artwork, all of it in paper that is cut off before pressing. Given by `marks`.
@@ -198,8 +205,45 @@ pub struct Seam {
     pub upper: u32,
     /// From and to, on the face.
     pub line: [Point<Face>; 2],
-    /// What it crosses, where that has been weighed: a score from 0 (nothing) upwards, and its class.
-    pub weighed: Option<(f64, SeamClass)>,
+    /// How much it crosses: 0 for nothing, 1 for the darkest ink and the strongest detail all along.
+    pub score: f64,
+    /// The same in a word.
+    pub class: SeamClass,
+}
+
+/// A bare place for heat tape, which would block dye or leave a mark on ink.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TapeSpot {
+    /// The two panels whose seam it holds, the lower number first; or the one panel that it holds on the blank.
+    pub holds: Vec<u32>,
+    /// The middle line of the tape, along the seam or the outer edge, on the face.
+    pub line: [Point<Face>; 2],
+}
+
+/// A sheet that could have been used, and what came of weighing it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighed {
+    /// The paper's name.
+    pub paper: String,
+    /// Which way it lies.
+    pub orientation: Orientation,
+    /// How many sheets it takes.
+    pub sheets: u32,
+    /// How much ink and detail its seams cross in all, in mm2 of full ink; `None` where its count ruled it out.
+    pub crossed: Option<f64>,
+    /// How much paper that is, in square metres.
+    pub paper_m2: f64,
+}
+
+/// What one more sheet would do for the seams.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OneMore {
+    /// How many sheets there would be.
+    pub sheets: u32,
+    /// How many busy seams there are, with the sheets as they are and with one more.
+    pub busy: [u32; 2],
+    /// Whether the order allowed it and it was taken.
+    pub taken: bool,
 }
 
 /// Panels on sheets, and how they join. Given by `tile`.
@@ -223,8 +267,14 @@ pub struct LayUp {
     pub seams: Vec<Seam>,
     /// How much paper the last cut takes off each side of the lay-up, ink side up: from the paper's edge to the design's.
     pub final_trim: Sides<Length>,
-    /// Parts of the design that are bare and were given no paper.
+    /// Parts of the design that are bare and were given no paper; together with the cells they are the whole design.
     pub left_out: Vec<Rect<Face>>,
+    /// Where tape may go.
+    pub tape: Vec<TapeSpot>,
+    /// The sheets that were weighed, the one chosen first.
+    pub weighed: Vec<Weighed>,
+    /// Whether one more sheet would free a seam from busy artwork.
+    pub one_more: Option<OneMore>,
 }
 
 /// What a mark is for; also the order in which marks are dropped where paper is short (last first).
@@ -341,6 +391,8 @@ pub struct Layout {
     pub picture: Arc<dyn Picture>,
     /// The same design in sRGB, for people to look at; set by whoever changes the colours of `picture`.
     pub on_screen: Option<Arc<dyn Picture>>,
+    /// What the design prints where; surveyed once, when first asked for.
+    ink: Option<Arc<InkMap>>,
     /// Size and place of the picture. From `resize`.
     pub design: Option<Design>,
     /// Colour decisions. From `profile`.
@@ -367,6 +419,7 @@ impl Layout {
             artwork,
             picture,
             on_screen: None,
+            ink: None,
             design: None,
             colour: None,
             mirrored: false,
@@ -375,6 +428,22 @@ impl Layout {
             press: None,
             notices: Vec::new(),
         }
+    }
+
+    /// What the design prints where. Pulled from the picture once, when first asked for, and then kept: the stages
+    /// that change the picture stand before the first that asks.
+    ///
+    /// # Errors
+    /// [`Fault`] where the picture cannot be read, or no stage gave the design.
+    pub fn ink(&mut self) -> Result<Arc<InkMap>, Fault> {
+        if let Some(ink) = &self.ink {
+            return Ok(Arc::clone(ink));
+        }
+        let design = self.design()?;
+        let survey = self.picture.survey(&InkMap::wish(design))?;
+        let ink = Arc::new(InkMap::new(&survey, design));
+        self.ink = Some(Arc::clone(&ink));
+        Ok(ink)
     }
 
     /// The design for people to look at: gray or RGB in sRGB, or the picture itself where no stage said how it looks.

@@ -11,18 +11,22 @@ pub mod catalogue;
 pub mod colour;
 pub mod fault;
 pub mod geometry;
+pub mod ink;
 pub mod layout;
 pub mod num;
 pub mod order;
+pub mod outline;
 pub mod picture;
 pub mod plugin;
-#[cfg(feature = "sample")]
+#[cfg(any(test, feature = "sample"))]
 pub mod sample;
 pub mod settings;
+pub mod survey;
 pub mod units;
 
 pub use fault::{Blame, Fault};
 pub use geometry::{Face, OnBlank, Page, Paper, Point, Rect, Sides, Size};
+pub use outline::Outline;
 pub use units::{Length, Ppi};
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What the maker asked for, with every name resolved.
 
 use crate::catalogue::{Blank, Orientation, PaperSize, Press, Printer};
-use crate::geometry::Size;
+use crate::geometry::{Face, Rect, Size};
 use crate::units::Units;
 
 /// How a picture fills the design.
@@ -48,6 +48,10 @@ pub struct Order {
     pub printer: Printer,
     /// The press.
     pub press: Press,
+    /// Parts of the design that no seam may cross.
+    pub keep_clear: Vec<Rect<Face>>,
+    /// Whether one more sheet than the fewest may be taken where that frees a seam from busy artwork.
+    pub allow_extra_sheet: bool,
     /// How many of the article; pages are never repeated for it.
     pub copies: u32,
     /// The maker's own words, shown in the notes.

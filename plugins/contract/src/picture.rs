@@ -8,6 +8,7 @@ use std::fmt;
 
 use crate::fault::Fault;
 use crate::num;
+use crate::survey::{self, Survey, Wish};
 
 /// A size in whole pixels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -245,6 +246,14 @@ pub trait Picture: fmt::Debug + Send + Sync {
     /// # Errors
     /// As [`Picture::fill`].
     fn reduced(&self, size: Pixels) -> Result<Band, Fault>;
+
+    /// Which parts of it carry ink, from every one of its pixels.
+    ///
+    /// # Errors
+    /// As [`Picture::fill`].
+    fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
+        survey::by_filling(self, wish)
+    }
 
     /// What it is made from and how, in words: `scaled to 7200x3750 of chart.png 3600x1875`.
     fn recipe(&self) -> String;

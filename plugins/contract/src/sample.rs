@@ -4,14 +4,15 @@
 
 use std::sync::Arc;
 
-use crate::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
+use crate::catalogue::{Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate};
 use crate::colour::Source;
-use crate::layout::{Artwork, Job, Layout};
+use crate::layout::{Artwork, Design, Job, LayUp, Layout};
 use crate::order::{Fit, Order};
+use crate::outline::Outline;
 use crate::picture::Picture;
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Units};
-use crate::{Sides, Size};
+use crate::{Rect, Sides, Size};
 
 const fn um(value: i64) -> Length {
     Length::from_um(value)
@@ -61,10 +62,42 @@ pub fn order() -> Order {
             moves: Moves::Plate,
             turns: true,
         },
+        keep_clear: Vec::new(),
+        allow_extra_sheet: false,
         copies: 1,
         note: None,
         allow_low_ppi: false,
         units: Units::Inch,
+    }
+}
+
+/// A design of this size, wholly covered by a picture of this resolution, which the sheets keep.
+#[must_use]
+pub fn design(size: Size, ppi: f64) -> Design {
+    let ppi = Ppi::new(ppi).unwrap();
+    let box_of = Rect::of_size(size);
+    let outline = Outline::new(Shape::Rectangle, box_of, Length::ZERO);
+    Design { size, picture: box_of, sheet_ppi: ppi, artwork_ppi: [ppi, ppi], outline }
+}
+
+/// A lay-up on upright Letter, all of it printable, without panels.
+#[must_use]
+pub fn lay_up() -> LayUp {
+    let paper = order().papers[0].clone();
+    LayUp {
+        page: paper.size,
+        live: Rect::of_size(paper.size),
+        paper,
+        orientation: Orientation::Portrait,
+        rows: 0,
+        columns: 0,
+        panels: Vec::new(),
+        seams: Vec::new(),
+        final_trim: Sides::default(),
+        left_out: Vec::new(),
+        tape: Vec::new(),
+        weighed: Vec::new(),
+        one_more: None,
     }
 }
 

@@ -67,18 +67,13 @@ pub(crate) fn place(rect: &Rect<Page>, edge: Edge) -> Length {
 
 /// The strips that a panel's page loses, those that stay until the final trim first.
 pub(crate) fn strips(panel: &Panel, lay_up: &LayUp) -> Vec<Strip> {
-    let outer = [
-        (Edge::Bottom, panel.row == lay_up.rows),
-        (Edge::Top, panel.row == 1),
-        (Edge::Right, panel.column == lay_up.columns),
-        (Edge::Left, panel.column == 1),
-    ];
+    let outer = [Edge::Bottom, Edge::Top, Edge::Right, Edge::Left];
     let area = |edge| usable(edge, &panel.printed(), &lay_up.live);
     let trimmed = panel.trim.iter().map(|&edge| Strip { edge, outer: false, area: area(edge) });
     outer
         .into_iter()
-        .filter(|(edge, is_outer)| *is_outer && !panel.trim.contains(edge))
-        .map(|(edge, _)| Strip { edge, outer: true, area: area(edge) })
+        .filter(|edge| panel.outer.contains(edge))
+        .map(|edge| Strip { edge, outer: true, area: area(edge) })
         .chain(trimmed)
         .collect()
 }

@@ -4,7 +4,8 @@ use std::sync::OnceLock;
 
 use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::geometry::Way;
-use seamwright_contract::layout::{Edge, Ink, LayUp, Mark, MarkRole, Panel, Seam, TrimOrder};
+use seamwright_contract::layout::{Edge, Ink, LayUp, Mark, MarkRole, Panel, Seam, SeamClass, TrimOrder};
+use seamwright_contract::sample;
 use seamwright_contract::units::Units;
 use seamwright_contract::{Length, Page, Paper, Point, Rect, Sides, Size};
 
@@ -90,6 +91,12 @@ impl Case {
                     .iter()
                     .filter_map(|(edge, cut)| cut.then_some(*edge))
                     .collect();
+                let outer = [
+                    (Edge::Left, column == 1),
+                    (Edge::Top, row == 1),
+                    (Edge::Right, column == across),
+                    (Edge::Bottom, row == down),
+                ];
                 let corner = Point::new(*cell_right, *cell_bottom);
                 for edge in &trim {
                     let (below, from) = match edge {
@@ -97,7 +104,13 @@ impl Case {
                         _ => (number + across, Point::new(*cell_left, *cell_bottom)),
                     };
                     let line = [way.point_to_face(from), way.point_to_face(corner)];
-                    seams.push(Seam { between: [number, below], upper: number, line, weighed: None });
+                    seams.push(Seam {
+                        between: [number, below],
+                        upper: number,
+                        line,
+                        score: 0.0,
+                        class: SeamClass::Bare,
+                    });
                 }
                 panels.push(Panel {
                     number,
@@ -111,6 +124,7 @@ impl Case {
                         begin(live.y, live.height - face.height, row == 1 || self.centred),
                     ),
                     trim,
+                    outer: outer.iter().filter_map(|(edge, is)| is.then_some(*edge)).collect(),
                     on_top_of: Vec::new(),
                     marks: Vec::new(),
                 });
@@ -125,8 +139,7 @@ impl Case {
             columns: across,
             panels,
             seams,
-            final_trim: Sides::default(),
-            left_out: Vec::new(),
+            ..sample::lay_up()
         }
     }
 

@@ -2,16 +2,16 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::catalogue::{Blank, Orientation, Shape};
+use seamwright_contract::catalogue::{Blank, Shape};
 use seamwright_contract::colour::Source;
 use seamwright_contract::layout::{
-    Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, Panel, Placement, PressPlan, Seam, TrimOrder,
+    Artwork, Edge, Job, LapPolicy, LayUp, Layout, Panel, Placement, PressPlan, Seam, SeamClass, TrimOrder,
 };
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
 use seamwright_contract::sample;
 use seamwright_contract::units::{Seconds, Units};
-use seamwright_contract::{Fault, Length, Point, Ppi, Rect, Sides, Size};
+use seamwright_contract::{Fault, Length, Point, Rect, Sides, Size};
 use seamwright_drawing::Item;
 
 use crate::blocks::{Block, Drawing};
@@ -89,6 +89,7 @@ fn panels(case: &Case, layout: &Layout) -> Vec<Panel> {
                 cell,
                 at: Point::new(LAP, LAP),
                 trim: right.into_iter().chain(bottom).collect(),
+                outer: Vec::new(),
                 on_top_of,
                 marks: Vec::new(),
             }
@@ -106,9 +107,7 @@ fn layout(case: &Case) -> Layout {
         source: Source::Srgb { said: true },
     };
     let mut layout = Layout::new(Job { name: case.name.clone() }, order, artwork, Arc::new(Plain));
-    let ppi = Ppi::new(150.0).unwrap();
-    layout.design =
-        Some(Design { size, picture: Rect::of_size(size), sheet_ppi: ppi, artwork_ppi: [ppi, ppi] });
+    layout.design = Some(sample::design(size, 150.0));
     layout.mirrored = case.mirrored;
     layout.lap = Some(LapPolicy { lap: LAP, cut_at: LAP.half(), order: TrimOrder::PanelsFirst });
     let panels = panels(case, &layout);
@@ -117,20 +116,17 @@ fn layout(case: &Case) -> Layout {
             between: [panel.number, below],
             upper: panel.number,
             line: [panel.cell.origin(), Point::new(panel.cell.x, panel.cell.bottom())],
-            weighed: None,
+            score: 0.0,
+            class: SeamClass::Bare,
         },
     );
     layout.lay_up = Some(LayUp {
-        paper: layout.order.papers[0].clone(),
-        orientation: Orientation::Portrait,
-        page: layout.order.papers[0].size,
-        live: Rect::of_size(layout.order.papers[0].size),
         rows: case.rows,
         columns: case.columns,
         seams: seams.collect(),
         final_trim: Sides::all(Length::from_mm(12)),
-        left_out: Vec::new(),
         panels,
+        ..sample::lay_up()
     });
     let plates = (1..=case.columns * case.rows).map(|number| {
         let x = Length::from_mm(i64::from(number % 5) * 280 - 20);

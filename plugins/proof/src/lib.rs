@@ -5,7 +5,6 @@
 //! not a colour match.
 
 mod paint;
-mod shape;
 #[cfg(test)]
 mod tests;
 

@@ -5,8 +5,6 @@ use seamwright_contract::layout::Layout;
 use seamwright_contract::picture::{Band, Channels, Pixels, Samples};
 use seamwright_contract::{Fault, num};
 
-use crate::shape::covers;
-
 /// The longer side of the blank, in pixels.
 const LONGER: f64 = 1600.0;
 /// The ground round the blank, in pixels and as a shade.
@@ -39,7 +37,7 @@ impl Scale {
 pub(crate) fn paint(layout: &Layout) -> Result<Proof, Fault> {
     let (blank, design) = (&layout.order.blank, layout.design()?);
     let (width, height) = (num::float(blank.size.width.um()), num::float(blank.size.height.um()));
-    let placed = layout.placed();
+    let (placed, outline) = (layout.placed(), blank.outline());
     let scale = Scale {
         um_per_pixel: width.max(height) / LONGER,
         left: num::float(placed.x.um()),
@@ -57,7 +55,7 @@ pub(crate) fn paint(layout: &Layout) -> Result<Proof, Fault> {
             let (bx, by) = scale.on_blank(x, y);
             let (fx, fy) = (bx - scale.left, by - scale.top);
             let printed = (0.0..design_w).contains(&fx) && (0.0..design_h).contains(&fy);
-            let colour = if !covers(blank, bx, by) {
+            let colour = if !outline.covers(bx, by) {
                 GROUND
             } else if printed {
                 tables.printed(sample(&seen, fx / design_w, fy / design_h))

@@ -95,10 +95,8 @@ struct SeamForm {
     between: [u32; 2],
     face_um: [i64; 4],
     upper: u32,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    score: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    class: Option<&'static str>,
+    score: f64,
+    class: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -222,8 +220,8 @@ fn seam_form(seam: &Seam) -> SeamForm {
         between: seam.between,
         face_um: [from.x.um(), from.y.um(), to.x.um(), to.y.um()],
         upper: seam.upper,
-        score: seam.weighed.map(|(score, _)| rounded(score)),
-        class: seam.weighed.map(|(_, class)| class.word()),
+        score: rounded(seam.score),
+        class: seam.class.word(),
     }
 }
 

@@ -44,6 +44,7 @@ impl Stage for Resize {
                 SheetPpi::Native => finer(artwork_ppi),
             },
             artwork_ppi,
+            outline: order.blank.design_outline(order.size),
         };
         can_be_made(&design)?;
         sharp_enough(&mut layout, artwork_ppi)?;

@@ -1,7 +1,7 @@
 //! An even grid of panels: faces, cells, pages, trimmed edges, stacking and seams.
 
 use seamwright_contract::geometry::Way;
-use seamwright_contract::layout::{Edge, LapPolicy, LayUp, Panel, Seam};
+use seamwright_contract::layout::{Edge, LapPolicy, LayUp, Panel, Seam, SeamClass};
 use seamwright_contract::{Length, Paper, Point, Rect, Sides, Size};
 
 use crate::choice::Sheet;
@@ -65,6 +65,7 @@ pub(crate) fn lay_up(sheet: &Sheet, size: Size, lap: &LapPolicy, way: Way) -> La
                     begin(sheet.live.y, sheet.live.height, paper.height, r == 0),
                 ),
                 trim: trim(r, c, sheet),
+                outer: outer(r, c, sheet),
                 on_top_of: on_top_of(r, c, sheet),
                 marks: Vec::new(),
             });
@@ -80,6 +81,9 @@ pub(crate) fn lay_up(sheet: &Sheet, size: Size, lap: &LapPolicy, way: Way) -> La
         seams: seams(&panels, sheet, way),
         final_trim: final_trim(&panels, sheet.page),
         left_out: Vec::new(),
+        tape: Vec::new(),
+        weighed: Vec::new(),
+        one_more: None,
         panels,
     }
 }
@@ -89,6 +93,16 @@ fn trim(row: u32, column: u32, sheet: &Sheet) -> Vec<Edge> {
     let right = (column + 1 < sheet.columns).then_some(Edge::Right);
     let bottom = (row + 1 < sheet.rows).then_some(Edge::Bottom);
     right.into_iter().chain(bottom).collect()
+}
+
+fn outer(row: u32, column: u32, sheet: &Sheet) -> Vec<Edge> {
+    let edges = [
+        (Edge::Left, column == 0),
+        (Edge::Top, row == 0),
+        (Edge::Right, column + 1 == sheet.columns),
+        (Edge::Bottom, row + 1 == sheet.rows),
+    ];
+    edges.into_iter().filter(|(_, is)| *is).map(|(edge, _)| edge).collect()
 }
 
 /// The right neighbour, and the three neighbours of the row below: rows are joined first, upper rows lie on lower ones.
@@ -111,7 +125,8 @@ fn seams(panels: &[Panel], sheet: &Sheet, way: Way) -> Vec<Seam> {
                 between: [panel.number, below],
                 upper: panel.number,
                 line: [way.point_to_face(from), way.point_to_face(to)],
-                weighed: None,
+                score: 0.0,
+                class: SeamClass::Bare,
             });
         };
         let corner = Point::new(cell.right(), cell.bottom());

@@ -50,7 +50,7 @@ impl Read for Measure {
 
 /// A length that may be zero, but not below and not absurd.
 #[derive(Debug, Clone, Copy)]
-struct Distance(Length);
+pub(crate) struct Distance(pub(crate) Length);
 
 impl Read for Distance {
     fn read(node: &Node<'_>) -> Option<Self> {

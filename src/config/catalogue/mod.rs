@@ -17,7 +17,7 @@ use seamwright_contract::settings::Fields;
 use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
 
-pub(crate) use entries::{LARGEST_PROFILE, Measure, blank as blank_fields};
+pub(crate) use entries::{Distance, LARGEST_PROFILE, Measure, blank as blank_fields};
 pub use shelf::Shelf;
 
 static BLANKS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/blanks");

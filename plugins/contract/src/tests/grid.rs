@@ -3,12 +3,12 @@
 use crate::geometry::{Rect, Size};
 use crate::layout::Design;
 use crate::picture::{Band, Channels, Depth, Format, Pixels, Samples, Window};
+use crate::sample;
 use crate::units::{Length, Ppi};
 
 fn design(width: i64, height: i64, ppi: f64) -> Design {
     let size = Size::new(Length::from_um(width), Length::from_um(height));
-    let ppi = Ppi::new(ppi).unwrap();
-    Design { size, picture: Rect::of_size(size), sheet_ppi: ppi, artwork_ppi: [ppi, ppi] }
+    sample::design(size, ppi)
 }
 
 #[test]

@@ -1,6 +1,7 @@
-//! Tests of the contract: reading what people write, exact lengths, the two spaces, the pixel grid.
+//! Tests of the contract: reading what people write, exact lengths, the two spaces, the pixel grid, outlines.
 
 mod geometry;
 mod grid;
+mod outline;
 mod settings;
 mod units;

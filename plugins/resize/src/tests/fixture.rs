@@ -6,7 +6,7 @@ use seamwright_contract::layout::{Design, Layout};
 use seamwright_contract::order::{Fit, Order};
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use seamwright_contract::sample;
-use seamwright_contract::{Fault, Ppi, Size, num};
+use seamwright_contract::{Fault, Size, num};
 
 use crate::place::place;
 use crate::rows::pick;
@@ -80,8 +80,7 @@ pub(super) const FORMATS: [Format; 4] = [
 
 pub(super) fn scaled(pixels: Pixels, format: Format, size: Size, fit: Fit, ppi: f64) -> Scaled {
     let whole = place(pixels, size, fit);
-    let ppi = Ppi::new(ppi).unwrap();
-    let design = Design { size, picture: whole, sheet_ppi: ppi, artwork_ppi: [ppi, ppi] };
+    let design = Design { picture: whole, ..sample::design(size, ppi) };
     Scaled::new(Arc::new(Waves { size: pixels, format }), &design, &whole)
 }
 

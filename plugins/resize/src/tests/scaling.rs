@@ -3,7 +3,7 @@
 use seamwright_contract::layout::Design;
 use seamwright_contract::order::Fit;
 use seamwright_contract::picture::{Format, Picture, Pixels, Window};
-use seamwright_contract::{Length, Ppi, Size, num};
+use seamwright_contract::{Length, Size, num, sample};
 
 use super::fixture::{FORMATS, Waves, bytes, filled, scaled};
 use crate::place::place;
@@ -141,9 +141,8 @@ fn the_reduced_design_is_the_design_in_small() {
 fn a_picture_scaled_twice_may_share_a_thread() {
     let size = Size::new(Length::from_inches(2), Length::from_inches(1));
     let once = scaled(Pixels::new(500, 250), Format::RGB8, size, Fit::Stretch, 100.0);
-    let ppi = Ppi::new(170.0).unwrap();
     let whole = place(once.size(), size, Fit::Stretch);
-    let design = Design { size, picture: whole, sheet_ppi: ppi, artwork_ppi: [ppi, ppi] };
+    let design = Design { picture: whole, ..sample::design(size, 170.0) };
     let twice = crate::scaled::Scaled::new(std::sync::Arc::new(once), &design, &whole);
     assert_eq!(filled(&twice, Window::whole(twice.size())).size(), Pixels::new(340, 170), "it comes");
 }

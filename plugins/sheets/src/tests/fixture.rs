@@ -6,13 +6,13 @@ use std::sync::{Arc, Mutex};
 use lopdf::{Document, Object, ObjectId};
 use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::colour::{Colour, IccProfile, Source};
-use seamwright_contract::layout::{Artwork, Design, Job, LayUp, Layout, Panel};
+use seamwright_contract::layout::{Artwork, Job, LayUp, Layout, Panel};
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use seamwright_contract::plugin::{Means, Outbox, Writer as _};
 use seamwright_contract::sample;
 use seamwright_contract::units::Units;
-use seamwright_contract::{Face, Fault, Length, Point, Ppi, Rect, Sides, Size, num};
+use seamwright_contract::{Face, Fault, Length, Point, Rect, Size, num};
 
 pub(super) const LETTER: Size = Size::new(Length::from_um(215_900), Length::from_um(279_400));
 
@@ -109,13 +109,7 @@ const HALF_LAP: Length = Length::from_um(2_500);
 
 impl Plan {
     pub(super) fn layout(&self) -> Layout {
-        let ppi = Ppi::new(self.ppi).unwrap();
-        let design = Design {
-            size: self.design,
-            picture: Rect::of_size(self.design),
-            sheet_ppi: ppi,
-            artwork_ppi: [ppi, ppi],
-        };
+        let design = sample::design(self.design, self.ppi);
         let picture = Formula { size: design.grid(), format: self.format, broken_from: self.broken_from };
         let artwork = Artwork {
             file: "chart.png".to_owned(),
@@ -161,6 +155,7 @@ impl Plan {
                     cell,
                     at: AT,
                     trim: Vec::new(),
+                    outer: Vec::new(),
                     on_top_of: Vec::new(),
                     marks: Vec::new(),
                 });
@@ -174,9 +169,7 @@ impl Plan {
             rows: self.rows,
             columns: self.columns,
             panels,
-            seams: Vec::new(),
-            final_trim: Sides::default(),
-            left_out: Vec::new(),
+            ..sample::lay_up()
         }
     }
 }

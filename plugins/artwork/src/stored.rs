@@ -7,6 +7,7 @@ use std::io::Write;
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Band, Depth, Format, Picture, Pixels, Samples, Window};
+use crate::contract::survey::{self, Survey, Surveyor, Wish};
 use crate::reduce::Reducer;
 use crate::sink::{Rows, Sink, room, scratch_fault};
 use crate::turn::Turn;
@@ -174,6 +175,23 @@ impl Picture for Stored {
             _ => return Err(Fault::defect("a band did not take the depth it was given")),
         }
         Ok(band)
+    }
+
+    /// Rows that stand upright are looked at where they lie.
+    fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
+        if !self.turn.upright() {
+            return survey::by_filling(self, wish);
+        }
+        let mut surveyor = Surveyor::new(self.size, self.format, wish);
+        match &self.store {
+            Store::Eight(rows) => surveyor.take(rows),
+            Store::Sixteen(rows) => surveyor.take_fine(rows),
+            Store::Scratch(scratch) if self.format.depth == Depth::Eight => {
+                self.each_row(scratch, |row| surveyor.take(row))?;
+            }
+            Store::Scratch(scratch) => self.each_row(scratch, |row| surveyor.take_fine(&words(row)))?,
+        }
+        Ok(surveyor.finish())
     }
 
     fn recipe(&self) -> String {

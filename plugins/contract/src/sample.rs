@@ -1,4 +1,4 @@
-//! An order and a job made by hand, for the tests of whoever builds on the contract: behind the feature `sample`,
+//! An order, a job and pictures made by hand, for the tests of whoever builds on the contract: behind the feature `sample`,
 //! so that no program carries them. A test changes what it is about and leaves the rest.
 #![expect(clippy::unwrap_used, reason = "every value is written here and read by the contract's own tests")]
 
@@ -6,10 +6,12 @@ use std::sync::Arc;
 
 use crate::catalogue::{Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate};
 use crate::colour::Source;
+use crate::fault::Fault;
 use crate::layout::{Artwork, Design, Job, LayUp, Layout};
+use crate::num;
 use crate::order::{Fit, Order};
 use crate::outline::Outline;
-use crate::picture::Picture;
+use crate::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Units};
 use crate::{Rect, Sides, Size};
@@ -111,4 +113,98 @@ pub fn layout(order: Order, picture: Arc<dyn Picture>) -> Layout {
         source: Source::Srgb { said: true },
     };
     Layout::new(Job { name: "chart-0a1b2c".to_owned() }, order, artwork, picture)
+}
+
+/// Pixels in memory as a picture; reduced by picking.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pixmap {
+    /// Columns and rows.
+    pub size: Pixels,
+    /// What the samples mean.
+    pub channels: Channels,
+    /// All of them, row by row.
+    pub samples: Samples,
+}
+
+impl Pixmap {
+    /// Nothing but bare pixels.
+    #[must_use]
+    pub fn bare(size: Pixels, format: Format) -> Self {
+        Self { size, channels: format.channels, samples: Band::bare(size, format).samples }
+    }
+
+    /// One row of pixels.
+    #[must_use]
+    pub fn row(channels: Channels, samples: Samples) -> Arc<dyn Picture> {
+        let width = u32::try_from(samples.len() / channels.count()).unwrap();
+        Arc::new(Self { size: Pixels::new(width, 1), channels, samples })
+    }
+
+    /// Gives all pixels of a window one colour, said in 16 bits a sample.
+    pub fn paint(&mut self, window: Window, pixel: &[u16]) {
+        let each = self.channels.count();
+        for y in window.y..window.y + window.height {
+            for x in window.x..window.x + window.width {
+                let at = (num::index(y) * num::index(self.size.width) + num::index(x)) * each;
+                for (sample, at) in pixel.iter().zip(at..at + each) {
+                    match &mut self.samples {
+                        Samples::Eight(samples) => samples[at] = num::narrow(*sample),
+                        Samples::Sixteen(samples) => samples[at] = *sample,
+                    }
+                }
+            }
+        }
+    }
+
+    /// The pixels of these columns and rows.
+    fn picked(&self, columns: &[u32], rows: &[u32]) -> Band {
+        fn of<T: Copy>(samples: &[T], each: usize, places: impl Iterator<Item = usize>) -> Vec<T> {
+            places.flat_map(|at| samples[at * each..][..each].iter().copied()).collect()
+        }
+        let size = Pixels::new(num::count(columns.len()), num::count(rows.len()));
+        let mut band = Band::bare(size, self.format());
+        let width = num::index(self.size.width);
+        let places =
+            rows.iter().flat_map(|y| columns.iter().map(move |x| num::index(*y) * width + num::index(*x)));
+        let each = self.channels.count();
+        band.samples = match &self.samples {
+            Samples::Eight(samples) => Samples::Eight(of(samples, each, places)),
+            Samples::Sixteen(samples) => Samples::Sixteen(of(samples, each, places)),
+        };
+        band
+    }
+}
+
+impl Picture for Pixmap {
+    fn size(&self) -> Pixels {
+        self.size
+    }
+
+    fn format(&self) -> Format {
+        let depth = match self.samples {
+            Samples::Eight(_) => Depth::Eight,
+            Samples::Sixteen(_) => Depth::Sixteen,
+        };
+        Format { channels: self.channels, depth }
+    }
+
+    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
+        if !want.within(self.size) {
+            return Err(Fault::defect(format!("{want:?} is asked of {:?}", self.size)));
+        }
+        let span = |from: u32, count: u32| (from..from + count).collect::<Vec<_>>();
+        *out = self.picked(&span(want.x, want.width), &span(want.y, want.height));
+        Ok(())
+    }
+
+    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
+        let middles = |count: u32, whole: u32| {
+            (0..count).map(|i| (2 * i + 1) * whole / (2 * count)).collect::<Vec<_>>()
+        };
+        Ok(self.picked(&middles(size.width, self.size.width), &middles(size.height, self.size.height)))
+    }
+
+    fn recipe(&self) -> String {
+        "pixels".to_owned()
+    }
 }

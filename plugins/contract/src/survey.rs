@@ -4,9 +4,11 @@
 //! prints, but hardly shows. A survey reads every pixel once, so that a single line in a wide bare area is not missed,
 //! and keeps the exact ends of the ink across (cell by cell) and down (row of cells by row of cells).
 
+use std::ops::Range;
+
 use crate::fault::Fault;
 use crate::num;
-use crate::picture::{Band, Depth, Format, Picture, Pixels, Samples, Window};
+use crate::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 
 /// The least difference from bare, of 255, that counts as ink: about 3 %, the least that shows on cloth (common
 /// practice, no source).
@@ -62,14 +64,21 @@ impl Survey {
 /// # Errors
 /// As [`Picture::fill`].
 pub fn by_filling<P: Picture + ?Sized>(picture: &P, wish: &Wish) -> Result<Survey, Fault> {
+    of_window(picture, Window::whole(picture.size()), wish)
+}
+
+/// Surveys a window of a picture as if it were a picture of its own, by filling it, band by band.
+///
+/// # Errors
+/// As [`Picture::fill`].
+pub fn of_window<P: Picture + ?Sized>(picture: &P, window: Window, wish: &Wish) -> Result<Survey, Fault> {
     const TALLEST: u32 = 64;
-    let size = picture.size();
-    let mut surveyor = Surveyor::new(size, picture.format(), wish);
+    let mut surveyor = Surveyor::new(window.size(), picture.format(), wish);
     let mut band = Band::empty();
     let mut top = 0;
-    while top < size.height {
-        let rows = TALLEST.min(size.height - top);
-        picture.fill(Window::new(0, top, size.width, rows), &mut band)?;
+    while top < window.height {
+        let rows = TALLEST.min(window.height - top);
+        picture.fill(Window::new(window.x, window.y + top, window.width, rows), &mut band)?;
         match &band.samples {
             Samples::Eight(samples) => surveyor.take(samples),
             Samples::Sixteen(samples) => surveyor.take_fine(samples),
@@ -95,19 +104,24 @@ pub struct Surveyor {
     narrow: Vec<u8>,
 }
 
-/// What the rows of the present row of cells have come to, sample by sample.
+/// What the rows of the present row of cells have come to.
 #[derive(Debug)]
 struct Tally {
-    /// Differences from bare.
+    /// Differences from bare, sample by sample.
     sums: Vec<u16>,
+    /// How many pixels are ink, at each pixel's first sample; what stands at the others is of no meaning.
     ink: Vec<u8>,
+    /// How many pixels are not bare, likewise.
     any: Vec<u8>,
     /// The first row with ink and the one after the last.
-    inked: Option<(u32, u32)>,
+    inked: Option<[u32; 2]>,
 }
 
 /// Most pixel rows in a row of cells, so that sums fit into 16 bits and counts into 8.
 const TALLEST_CELL: u32 = 255;
+
+/// Pixels looked at together.
+const PART: usize = 1 << 10;
 
 impl Surveyor {
     /// For a picture of this size and format.
@@ -148,31 +162,36 @@ impl Surveyor {
 
     /// Takes whole rows of 8-bit samples.
     pub fn take(&mut self, rows: &[u8]) {
+        match self.format.channels {
+            Channels::Gray => self.take_pixels::<1>(rows),
+            Channels::Rgb => self.take_pixels::<3>(rows),
+            Channels::Cmyk => self.take_pixels::<4>(rows),
+        }
+    }
+
+    /// The same, `EACH` samples a pixel, known when compiling.
+    fn take_pixels<const EACH: usize>(&mut self, rows: &[u8]) {
         let bare = self.format.channels.bare();
         for row in rows.chunks_exact(self.tally.sums.len().max(1)) {
-            self.tally.add(row, bare, self.faintest, self.row);
+            self.tally.add::<EACH>(row, bare, self.faintest, self.row);
             self.row += 1;
             if self.down.get(self.inked.len() + 1) == Some(&self.row) {
-                self.close();
+                self.close::<EACH>(bare);
             }
         }
     }
 
     /// Ends a row of cells.
-    fn close(&mut self) {
-        let n = self.format.channels.count();
-        let (bare, rows) = (self.format.channels.bare(), self.inked.len());
-        let height = self.down.get(rows).map_or(1, |top| (self.row - top).max(1));
-        for cell in self.across.windows(2) {
-            let &[left, right] = cell else { continue };
-            self.cells.push(self.tally.cell(left, right, height, n));
-            let pixels = u64::from(right - left) * u64::from(height);
-            for channel in 0..n {
-                let mean = self.tally.sum(left, right, n, channel).div_ceil(pixels.max(1));
-                self.means.push(u8::try_from(mean).unwrap_or(u8::MAX) ^ bare);
-            }
+    fn close<const EACH: usize>(&mut self, bare: u8) {
+        let top = self.down.get(self.inked.len()).copied().unwrap_or_default();
+        for columns in self.across.windows(2) {
+            let &[left, right] = columns else { continue };
+            let pixels = u64::from(right - left) * u64::from(self.row - top);
+            let (cell, mean) = self.tally.cell::<EACH>(left, right, pixels);
+            self.cells.push(cell);
+            self.means.extend(mean.map(|mean| mean ^ bare));
         }
-        let (first, last) = self.tally.inked.unwrap_or((self.row, self.row));
+        let [first, last] = self.tally.inked.unwrap_or([self.row; 2]);
         self.inked.push([f64::from(first), f64::from(last)]);
         self.tally.clear();
     }
@@ -195,21 +214,29 @@ impl Surveyor {
 }
 
 impl Tally {
-    /// Written as plain loops over whole rows, so that they become vector instructions.
-    fn add(&mut self, row: &[u8], bare: u8, faintest: u8, at: u32) {
-        for (sum, sample) in self.sums.iter_mut().zip(row) {
-            *sum += u16::from(sample ^ bare);
-        }
-        for (ink, sample) in self.ink.iter_mut().zip(row) {
-            *ink += u8::from((sample ^ bare) >= faintest);
-        }
-        for (any, sample) in self.any.iter_mut().zip(row) {
-            *any += u8::from(*sample != bare);
-        }
-        let inked = |part: &[u8]| part.iter().fold(false, |ink, sample| ink | ((sample ^ bare) >= faintest));
-        if row.chunks(256).any(inked) {
-            let first = self.inked.map_or(at, |(first, _)| first);
-            self.inked = Some((first, at + 1));
+    /// Written as plain loops over parts of rows, so that they become vector instructions: a pixel is looked at from
+    /// every sample of the row, whether or not one begins there. Bare parts cost a glance.
+    fn add<const EACH: usize>(&mut self, row: &[u8], bare: u8, faintest: u8, at: u32) {
+        let part = PART * EACH;
+        let tallies =
+            self.sums.chunks_mut(part).zip(self.ink.chunks_mut(part)).zip(self.any.chunks_mut(part));
+        for (row, ((sums, ink), any)) in row.chunks(part).zip(tallies) {
+            let most = row.iter().fold(0, |most: u8, sample| most.max(sample ^ bare));
+            if most == 0 {
+                continue;
+            }
+            if most >= faintest {
+                let [first, _] = self.inked.unwrap_or([at; 2]);
+                self.inked = Some([first, at + 1]);
+            }
+            for (sum, sample) in sums.iter_mut().zip(row) {
+                *sum += u16::from(sample ^ bare);
+            }
+            for ((pixel, ink), any) in row.array_windows::<EACH>().zip(ink).zip(any) {
+                let most = pixel.iter().fold(0, |most: u8, sample| most.max(sample ^ bare));
+                *ink += u8::from(most >= faintest);
+                *any += u8::from(most > 0);
+            }
         }
     }
 
@@ -220,38 +247,36 @@ impl Tally {
         self.inked = None;
     }
 
-    /// The darkest channel's counts stand for all of them.
-    fn cell(&self, left: u32, right: u32, height: u32, n: usize) -> SurveyCell {
-        let most = |counts: &[u8]| u32::from(counts.iter().copied().max().unwrap_or(0));
-        let (mut ink, mut any) = (0, 0);
-        let (mut first, mut last) = (right, left);
-        for x in left..right {
-            let at = num::index(x) * n;
-            let of = |counts: &[u8]| counts.get(at..at + n).map_or(0, most);
-            let here = of(&self.ink);
-            ink += here;
-            any += of(&self.any);
-            if here > 0 {
-                first = first.min(x);
-                last = x + 1;
-            }
+    /// What a cell of so many pixels has, and its mean difference from bare.
+    fn cell<const EACH: usize>(&self, left: u32, right: u32, pixels: u64) -> (SurveyCell, [u8; EACH]) {
+        let span = num::index(left) * EACH..num::index(right) * EACH;
+        let sum = |counts: &[[u8; EACH]]| counts.iter().map(|pixel| u64::from(pixel[0])).sum::<u64>();
+        let any = sum(pixels_of(&self.any, &span));
+        if any == 0 {
+            return (SurveyCell::default(), [0; EACH]);
         }
-        let share = |count: u32| {
-            let pixels = u64::from(right - left) * u64::from(height);
-            u8::try_from((u64::from(count) * 255).div_ceil(pixels.max(1))).unwrap_or(u8::MAX)
+        let inked = pixels_of(&self.ink, &span);
+        let ink = sum(inked);
+        let has = |pixel: &[u8; EACH]| pixel[0] > 0;
+        let place = |at: Option<usize>| f64::from(left) + f64::from(num::count(at.unwrap_or_default()));
+        let of_255 = |part: u64| u8::try_from(part.div_ceil(pixels.max(1))).unwrap_or(u8::MAX);
+        let cell = SurveyCell {
+            ink: of_255(ink * 255),
+            faint: of_255((any - ink) * 255),
+            left: num::single(place(inked.iter().position(has))),
+            right: num::single(place(inked.iter().rposition(has).map(|at| at + 1))),
         };
-        SurveyCell {
-            ink: share(ink),
-            faint: share(any.saturating_sub(ink)),
-            left: num::single(f64::from(first)),
-            right: num::single(f64::from(last)),
+        let mut sums = [0_u64; EACH];
+        for pixel in pixels_of::<_, EACH>(&self.sums, &span) {
+            sums.iter_mut().zip(pixel).for_each(|(sum, sample)| *sum += u64::from(*sample));
         }
+        (cell, sums.map(of_255))
     }
+}
 
-    fn sum(&self, left: u32, right: u32, n: usize, channel: usize) -> u64 {
-        let samples = self.sums.get(num::index(left) * n..num::index(right) * n).unwrap_or_default();
-        samples.iter().skip(channel).step_by(n.max(1)).map(|sum| u64::from(*sum)).sum()
-    }
+/// A span of samples, pixel by pixel.
+fn pixels_of<'a, T, const EACH: usize>(samples: &'a [T], span: &Range<usize>) -> &'a [[T; EACH]] {
+    samples.get(span.clone()).unwrap_or_default().as_chunks().0
 }
 
 /// Even whole borders of `count` parts of `length`.

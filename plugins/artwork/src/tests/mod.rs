@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 use seamwright_contract::Blame;
 use seamwright_contract::colour::Source;
 use seamwright_contract::picture::{Band, Picture, Pixels, Samples, Window};
+use seamwright_contract::survey::{self, FAINTEST, Wish};
 
 use crate::{Limits, Opened, looks_complete, open};
 
@@ -211,6 +212,9 @@ fn a_window_is_that_part_of_the_whole_in_memory_and_from_scratch() {
                     .to_image();
             assert_eq!(band.samples, Samples::Eight(expected.into_raw()), "{window:?}");
         }
+        let wish = Wish { cells: Pixels::new(30, 20), faintest: FAINTEST };
+        let filled = survey::by_filling(picture.as_ref(), &wish).expect("a survey by filling");
+        assert_eq!(picture.survey(&wish).expect("a survey"), filled);
         assert!(picture.fill(Window::new(301, 0, 1, 1), &mut Band::empty()).is_err(), "beyond the picture");
         let small = picture.reduced(Pixels::new(30, 20)).expect("a small one");
         assert_eq!(small.size(), Pixels::new(30, 20));

@@ -3,7 +3,9 @@
 use std::path::Path;
 
 use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
-use seamwright_contract::picture::{Band, Depth, Pixels, Samples, Window};
+use seamwright_contract::picture::{Band, Channels, Depth, Picture as _, Pixels, Samples, Window};
+use seamwright_contract::sample::Pixmap;
+use seamwright_contract::survey::{self, FAINTEST, Wish};
 
 use super::tiff::{all, opened, written};
 use super::{images, limits};
@@ -140,6 +142,9 @@ proptest! {
         let mut band = Band::empty();
         made.picture.fill(window, &mut band).expect("a window");
         prop_assert_eq!(&band.samples, &Samples::Eight(window_of(&whole, size.width, window)));
+        let wish = Wish { cells: window.size(), faintest: FAINTEST };
+        let same = Pixmap { size, channels: Channels::Gray, samples: Samples::Eight(whole) };
+        prop_assert_eq!(made.picture.survey(&wish).expect("a survey"), same.survey(&wish).expect("its own"));
     }
 }
 
@@ -169,6 +174,10 @@ fn scratch_and_memory_give_the_same_bytes() {
             scope.spawn(move || same(Window::new(row, row, 97 - row, 1)));
         }
     });
+    let wish = Wish { cells: Pixels::new(13, 11), faintest: FAINTEST };
+    let survey = memory.survey(&wish).expect("a survey");
+    assert_eq!(survey, scratch.survey(&wish).expect("from scratch"));
+    assert_eq!(survey, survey::by_filling(memory.as_ref(), &wish).expect("by filling"));
     let small = Pixels::new(13, 11);
     assert_eq!(memory.reduced(small).expect("small"), scratch.reduced(small).expect("small"));
     assert_eq!(

@@ -10,7 +10,7 @@ use seamwright_contract::{Length, num};
 const REACH: f64 = 3.0;
 
 /// Deviations below this part of a pixel, over the whole picture, are left alone: about 2 µm at 300 ppi.
-const SAME: f64 = 0.02;
+pub(crate) const SAME: f64 = 0.02;
 
 /// One direction: which grid pixels the picture covers, and where they come from.
 #[derive(Debug, Clone)]
@@ -58,6 +58,19 @@ impl Axis {
     /// Where a grid pixel begins in the source.
     pub(crate) fn from(&self, grid: u32) -> f64 {
         self.origin + self.scale * f64::from(grid)
+    }
+
+    /// Where a place in the source lies on the grid.
+    pub(crate) fn to(&self, source: f64) -> f64 {
+        (source - self.origin) / self.scale
+    }
+
+    /// The source pixels that show on `grid` pixels, each for more than a hair; at least one.
+    pub(crate) fn shown(&self, grid: u32) -> Range<u32> {
+        let hair = SAME * self.scale.min(1.0);
+        let first = num::pixels((self.from(0) + hair).floor().max(0.0)).min(self.source.saturating_sub(1));
+        let last = num::pixels((self.from(grid) - hair).ceil().max(0.0)).min(self.source);
+        first..last.max(first + 1)
     }
 
     /// Those of `count` grid pixels from `start` that the picture covers.

@@ -9,6 +9,7 @@ mod place;
 mod rows;
 mod scaled;
 mod stage;
+mod survey;
 #[cfg(test)]
 mod tests;
 mod work;

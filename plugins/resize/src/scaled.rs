@@ -9,10 +9,12 @@ use std::sync::Arc;
 
 use seamwright_contract::layout::Design;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
+use seamwright_contract::survey::{Survey, Wish};
 use seamwright_contract::{Face, Fault, Rect, num};
 
 use crate::axis::{Axis, length};
 use crate::rows::{lay, pick};
+use crate::survey;
 use crate::work::Work;
 
 thread_local! {
@@ -113,6 +115,10 @@ impl Picture for Scaled {
         let mut out = Band::bare(size, self.format());
         pick(&small, &columns, &rows, &mut out);
         Ok(out)
+    }
+
+    fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
+        survey::on_grid(self.source.as_ref(), [&self.across, &self.down], self.size, wish)
     }
 
     fn recipe(&self) -> String {

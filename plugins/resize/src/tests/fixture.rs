@@ -79,9 +79,14 @@ pub(super) const FORMATS: [Format; 4] = [
 ];
 
 pub(super) fn scaled(pixels: Pixels, format: Format, size: Size, fit: Fit, ppi: f64) -> Scaled {
-    let whole = place(pixels, size, fit);
+    of(Arc::new(Waves { size: pixels, format }), size, fit, ppi)
+}
+
+/// A picture scaled onto a design of this size.
+pub(super) fn of(source: Arc<dyn Picture>, size: Size, fit: Fit, ppi: f64) -> Scaled {
+    let whole = place(source.size(), size, fit);
     let design = Design { picture: whole, ..sample::design(size, ppi) };
-    Scaled::new(Arc::new(Waves { size: pixels, format }), &design, &whole)
+    Scaled::new(source, &design, &whole)
 }
 
 /// Every sample in the reach of 8 bits.

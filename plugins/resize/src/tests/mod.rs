@@ -1,7 +1,8 @@
 //! Placement by the table, decisions and what is said of them, scaling against the textbook's formula, windows
-//! against the whole.
+//! against the whole, ink against brute force.
 
 mod decisions;
 mod fixture;
 mod scaling;
+mod survey;
 mod windows;

@@ -69,15 +69,26 @@ fn the_worked_example_of_two_by_two_stands_in_the_record() {
     let output = studio.once();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let record = record(&studio.finished()[0]);
-    let panel = |index: usize, key: &str| record["panels"][index][key].clone();
     assert_eq!(record["mirrored"], true);
-    assert_eq!(panel(0, "face_um"), serde_json::json!([197_500, 0, 202_500, 152_500]));
-    assert_eq!(panel(0, "cell_um"), serde_json::json!([200_000, 0, 200_000, 150_000]));
-    assert_eq!(panel(0, "trim"), serde_json::json!(["right", "bottom"]));
-    assert_eq!(panel(0, "on_top_of"), serde_json::json!([2, 3, 4]));
-    assert_eq!(panel(1, "face_um"), serde_json::json!([0, 0, 202_500, 152_500]));
-    assert_eq!(panel(1, "trim"), serde_json::json!(["bottom"]));
-    assert_eq!(panel(1, "on_top_of"), serde_json::json!([3, 4]));
+    let numbers = |index: usize, key: &str| -> Vec<i64> {
+        let list = record["panels"][index][key].as_array().expect("a list");
+        list.iter().map(|number| number.as_i64().expect("a whole number")).collect()
+    };
+    // The example has its seams at x = 200 and y = 150 mm; here they run where they cross least.
+    let [[face_x, face_y, face_w, face_h], [x, y, w, h]]: [[i64; 4]; 2] =
+        ["face_um", "cell_um"].map(|key| numbers(0, key).try_into().expect("four numbers"));
+    assert_eq!(
+        (face_x + face_w, x + w, face_y, y),
+        (400_000, 400_000, 0, 0),
+        "ink side up it is the top left"
+    );
+    assert_eq!((x - face_x, face_y + face_h - (y + h)), (2_500, 2_500), "half a lap beyond the cut lines");
+    assert_eq!(numbers(1, "face_um")[..2], [0, 0], "the second prints the face's left");
+    assert_eq!(numbers(1, "face_um")[2], face_x + 5_000, "and one lap of the first");
+    let words = |index: usize| record["panels"][index]["trim"].clone();
+    assert_eq!([words(0), words(1)], [serde_json::json!(["right", "bottom"]), serde_json::json!(["bottom"])]);
+    assert!(numbers(0, "on_top_of").starts_with(&[2, 3]), "{:?}", numbers(0, "on_top_of"));
+    assert_eq!(record["panels"].as_array().map(Vec::len), Some(4));
 }
 
 #[test]

@@ -43,7 +43,7 @@ pub struct InkMap {
     down: Vec<Length>,
     cells: Vec<InkCell>,
     inked: Vec<[Length; 2]>,
-    /// The share of the design that is neither bare nor ink: it prints, but as a tint that hardly shows.
+    /// The share of the design in cells without ink that are mostly not bare: they print, as a tint that hardly shows.
     pub faint: f64,
 }
 
@@ -80,11 +80,12 @@ impl InkMap {
             faint: 0.0,
         };
         map.cells = map.cells_of(survey, &design.outline, um);
-        let mut faint = 0.0;
-        for (cell, at) in survey.cells.iter().zip(map.places()) {
+        let faint = survey.cells.iter().zip(&map.cells).zip(map.places());
+        let faint = faint.filter(|((found, cell), at)| {
             let inside = design.outline.covers(middle(at.x, at.right()), middle(at.y, at.bottom()));
-            faint += if inside { f64::from(cell.faint) / 255.0 * mm2(&at) } else { 0.0 };
-        }
+            inside && !cell.inked && found.faint > u8::MAX / 2
+        });
+        let faint: f64 = faint.map(|(_, at)| mm2(&at)).sum();
         map.faint = faint / mm2(&Rect::of_size(design.size)).max(f64::MIN_POSITIVE);
         map
     }
@@ -104,7 +105,7 @@ impl InkMap {
             let enough =
                 || near().map(|at| amounts.get(at).copied().unwrap_or(0.0)).sum::<f64>() >= SMALLEST_MM2;
             let ends = outline.reach(place.y, place.bottom()).filter(|_| found.ink > 0 && enough())?;
-            let left = um(f64::from(found.left)).max(ends.0);
+            let left = um(f64::from(found.left)).max(ends.0).max(place.x);
             let right = um(f64::from(found.right)).min(ends.1).min(place.right());
             (left < right).then(|| InkCell {
                 inked: true,

@@ -51,6 +51,12 @@ impl<Space: Copy> Outline<Space> {
         Self { bounds, curve }
     }
 
+    /// The same outline around a box of the same size in another space.
+    #[must_use]
+    pub fn around<Other>(&self, bounds: Rect<Other>) -> Outline<Other> {
+        Outline { bounds, curve: self.curve }
+    }
+
     /// Whether it is a plain rectangle, so that nothing of its box lies outside.
     #[must_use]
     pub fn is_rectangle(&self) -> bool {

@@ -1,23 +1,25 @@
-//! Which paper, lying which way.
+//! Which paper, lying which way, and how it is cut: fewest sheets, then seams that show least, then least paper.
 
 use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::geometry::pieces_to_cover;
+use seamwright_contract::layout::Weighed;
 use seamwright_contract::order::Order;
-use seamwright_contract::{Fault, Length, Page, Rect, Sides, Size};
+use seamwright_contract::{Fault, Length, Page, Rect, Sides, Size, num};
 
-/// A sheet as it lies, and how many of it cover the design.
+use crate::ground::Ground;
+use crate::rows::{Bands, FINE, Plan};
+
+/// A sheet as it lies.
 #[derive(Debug, Clone)]
 pub(crate) struct Sheet {
     pub(crate) paper: PaperSize,
     pub(crate) orientation: Orientation,
     pub(crate) page: Size,
     pub(crate) live: Rect<Page>,
-    pub(crate) columns: u32,
-    pub(crate) rows: u32,
 }
 
 impl Sheet {
-    /// The sheet turned as asked; margins turn with it. The counts are still to be found.
+    /// The sheet turned as asked; margins turn with it.
     pub(crate) fn lying(paper: &PaperSize, orientation: Orientation, margins: Sides<Length>) -> Self {
         let (page, margins) = match orientation {
             Orientation::Portrait => (paper.size, margins),
@@ -29,37 +31,42 @@ impl Sheet {
             page.width - margins.right,
             page.height - margins.bottom,
         );
-        Self { paper: paper.clone(), orientation, page, live, columns: 0, rows: 0 }
+        Self { paper: paper.clone(), orientation, page, live }
     }
 
-    /// The same with its counts, if any number of it covers a design of this size.
-    pub(crate) fn covering(self, size: Size, lap: Length) -> Option<Self> {
+    /// How many of an even grid cover a size: no plan is sought where that is absurd.
+    fn grid(&self, size: Size, lap: Length) -> Option<u64> {
         let columns = pieces_to_cover(size.width, self.live.width, lap)?;
         let rows = pieces_to_cover(size.height, self.live.height, lap)?;
-        Some(Self { columns, rows, ..self })
+        Some(u64::from(columns) * u64::from(rows))
     }
 
-    pub(crate) fn sheets(&self) -> u64 {
-        u64::from(self.columns) * u64::from(self.rows)
-    }
-
-    /// How much paper all of them are, in square micrometres.
-    fn area(&self) -> i128 {
-        i128::from(self.sheets()) * i128::from(self.page.width.um()) * i128::from(self.page.height.um())
+    fn area(&self, sheets: u32) -> i128 {
+        i128::from(sheets) * i128::from(self.page.width.um()) * i128::from(self.page.height.um())
     }
 
     /// How many of what, lying how.
-    fn said(&self) -> String {
-        let word = if self.sheets() == 1 { "sheet" } else { "sheets" };
-        format!("{} {word} of {} {}", self.sheets(), self.paper.name, self.orientation.word())
+    fn said(&self, sheets: u32) -> String {
+        let word = if sheets == 1 { "sheet" } else { "sheets" };
+        format!("{sheets} {word} of {} {}", self.paper.name, self.orientation.word())
     }
+}
+
+/// A sheet, how many of it are needed, and the best way to cut for it where it is among the fewest.
+#[derive(Debug)]
+pub(crate) struct Candidate {
+    pub(crate) sheet: Sheet,
+    pub(crate) least: u32,
+    pub(crate) plan: Option<Plan>,
 }
 
 /// The sheet chosen, and what it was weighed against.
 #[derive(Debug)]
 pub(crate) struct Choice {
     pub(crate) sheet: Sheet,
-    others: Vec<Sheet>,
+    pub(crate) plan: Plan,
+    /// In the order of preference, the chosen first.
+    candidates: Vec<Candidate>,
 }
 
 /// How many of the others a remark names.
@@ -68,51 +75,124 @@ const NAMED: usize = 3;
 impl Choice {
     /// What was chosen and why, for the maker.
     pub(crate) fn why(&self) -> String {
-        let chosen = self.sheet.said();
-        let Some(next) = self.others.first() else {
+        let mut said = self.candidates.iter().map(|one| one.sheet.said(one.least));
+        let (chosen, others): (String, Vec<String>) = (said.next().unwrap_or_default(), said.collect());
+        let (Some(first), Some(next)) = (self.candidates.first(), self.candidates.get(1)) else {
             return format!("{chosen}: the only paper and orientation allowed that can be used.");
         };
-        let reason = if next.sheets() > self.sheet.sheets() {
+        let crossed = |one: &Candidate| one.plan.as_ref().map(|plan| plan.cost.crossed);
+        let reason = if next.least > first.least {
             "the fewest sheets"
-        } else if next.area() > self.sheet.area() {
-            "no other takes fewer sheets, nor as few of less paper"
+        } else if crossed(next) > crossed(first) {
+            "none takes fewer sheets, and of as few its seams cross the least"
+        } else if next.sheet.area(next.least) > first.sheet.area(first.least) {
+            "none takes fewer sheets or has seams that cross less, and it is the least paper"
         } else {
-            "no other takes fewer sheets or less paper"
+            "no other takes fewer sheets, has seams that cross less, or takes less paper"
         };
-        let named: Vec<String> = self.others.iter().take(NAMED).map(Sheet::said).collect();
-        let more = match self.others.len().saturating_sub(NAMED) {
+        let more = match others.len().saturating_sub(NAMED) {
             0 => String::new(),
             more => format!(" and {more} more"),
         };
-        format!("{chosen}: {reason}; weighed against {}{more}.", named.join(", "))
+        let named = others.into_iter().take(NAMED).collect::<Vec<_>>().join(", ");
+        format!("{chosen}: {reason}; weighed against {named}{more}.")
+    }
+
+    /// The same as figures.
+    pub(crate) fn weighed(&self, ground: &Ground) -> Vec<Weighed> {
+        let weigh = |one: &Candidate| Weighed {
+            paper: one.sheet.paper.name.clone(),
+            orientation: one.sheet.orientation,
+            sheets: one.least,
+            crossed: one.plan.as_ref().map(|plan| ground.mm2(plan.cost.crossed)),
+            paper_m2: f64::from(one.least) * one.sheet.page.width.mm() * one.sheet.page.height.mm() / 1e6,
+        };
+        self.candidates.iter().map(weigh).collect()
     }
 }
 
 /// The most sheets a job may take; beyond it a size or unit is surely mistaken.
-const MOST_SHEETS: u64 = 2_000;
+const MOST_SHEETS: u32 = 2_000;
 
-/// Fewest sheets; of those the least paper; of those the first named, upright before turned.
-pub(crate) fn best(order: &Order, size: Size, lap: Length) -> Result<Choice, Fault> {
+/// Fewest sheets; of those the least crossed by seams; of those the least paper; of those the first named, upright
+/// before turned.
+pub(crate) fn best(order: &Order, ground: &Ground, lap: Length) -> Result<Choice, Fault> {
     let ways = order.orientation.map_or(vec![Orientation::Portrait, Orientation::Landscape], |one| vec![one]);
     let lying: Vec<Sheet> = order
         .papers
         .iter()
         .flat_map(|paper| ways.iter().map(|way| Sheet::lying(paper, *way, order.printer.margins)))
         .collect();
-    let mut fitting: Vec<Sheet> =
-        lying.iter().cloned().filter_map(|sheet| sheet.covering(size, lap)).collect();
-    fitting.sort_by_key(|sheet| (sheet.sheets(), sheet.area()));
-    if fitting.is_empty() {
+    let size = ground.extent().size();
+    let grids = || lying.iter().filter_map(|sheet| Some((sheet, sheet.grid(size, lap)?)));
+    let Some((fewest, count)) = grids().min_by_key(|(_, count)| *count) else {
         return Err(none_fits(order, &lying, lap));
+    };
+    if count > u64::from(MOST_SHEETS) {
+        return Err(too_many(count, fewest));
     }
-    let sheet = fitting.remove(0);
-    if sheet.sheets() > MOST_SHEETS {
-        return Err(Fault::order(
-            format!("The design would take {} sheets of {}.", sheet.sheets(), sheet.paper.name),
-            format!("Check the size and its unit; at most {MOST_SHEETS} sheets are made for one job."),
-        ));
-    }
-    Ok(Choice { sheet, others: fitting })
+    let usable = grids().filter(|(_, count)| *count <= u64::from(MOST_SHEETS) * 4);
+    let counted: Vec<(&Sheet, u32)> = usable
+        .filter_map(|(sheet, _)| Some((sheet, Bands::new(ground, sheet.live.size(), lap, FINE).least()?)))
+        .collect();
+    let Some(least) = counted.iter().map(|(_, count)| *count).min() else { return Err(kept_clear(order)) };
+    let mut candidates: Vec<Candidate> = counted
+        .into_iter()
+        .map(|(sheet, count)| {
+            let plan = if count == least { roomy(ground, sheet, lap, count) } else { None };
+            Candidate { sheet: sheet.clone(), least: count, plan }
+        })
+        .collect();
+    candidates.sort_by_key(|one| {
+        (one.least, one.plan.as_ref().map(|plan| plan.cost.crossed), one.sheet.area(one.least))
+    });
+    let chosen = candidates.first().and_then(|one| Some((one.sheet.clone(), one.plan.clone()?)));
+    let (sheet, plan) = chosen.ok_or_else(|| Fault::defect("the fewest sheets were counted but not cut."))?;
+    Ok(Choice { sheet, plan, candidates })
+}
+
+/// The best plan for a sheet with one more of it than the fewest.
+pub(crate) fn with_one_more(choice: &Choice, ground: &Ground, lap: Length) -> Option<Plan> {
+    roomy(ground, &choice.sheet, lap, num::count(choice.plan.sheets()) + 1)
+}
+
+/// How much of a sheet's live width and height is left free for marks, in mm, the most first: ticks, label and ruler
+/// want about 8 mm on each side that is cut off.
+const ROOMS: [(i64, i64); 8] = [(24, 24), (16, 16), (12, 12), (8, 8), (16, 0), (0, 16), (8, 0), (0, 8)];
+
+/// The best plan within a number of sheets that leaves the most room for marks and whose seams cross at most a quarter
+/// more than those of the best of all: a sheet without label and ticks costs the maker more than that.
+fn roomy(ground: &Ground, sheet: &Sheet, lap: Length, sheets: u32) -> Option<Plan> {
+    let live = sheet.live.size();
+    let plan = |room: (i64, i64)| {
+        let free = Size::new(live.width - Length::from_mm(room.0), live.height - Length::from_mm(room.1));
+        let bands = Bands::new(ground, free, lap, FINE);
+        bands.least().filter(|least| *least <= sheets)?;
+        bands.best(sheets)
+    };
+    let best = plan((0, 0))?;
+    let (gaps, most) = (best.cost.gaps, best.cost.crossed + best.cost.crossed / 4);
+    let good = |plan: &Plan| plan.cost.gaps <= gaps && plan.cost.crossed <= most;
+    ROOMS.into_iter().find_map(|room| plan(room).filter(good)).or(Some(best))
+}
+
+fn too_many(count: u64, sheet: &Sheet) -> Fault {
+    Fault::order(
+        format!("The design would take {count} sheets of {}.", sheet.paper.name),
+        format!("Check the size and its unit; at most {MOST_SHEETS} sheets are made for one job."),
+    )
+}
+
+/// Some sheet could be used, but no way of cutting keeps clear of what it shall.
+fn kept_clear(order: &Order) -> Fault {
+    let widest = order.keep_clear.iter().max_by_key(|zone| zone.width.max(zone.height));
+    let said = widest.map_or_else(String::new, |zone| {
+        format!(", the largest of them {}", order.units.show_size(zone.width, zone.height))
+    });
+    Fault::order(
+        format!("No way of cutting keeps the seams out of the parts in `keep_clear`{said}."),
+        "Make those parts smaller than the printable area of a sheet less the laps, move them apart, or allow a larger paper.",
+    )
 }
 
 /// No sheet can be used: its short printable side, the longest of all papers, does not reach beyond the lap.

@@ -1,25 +1,36 @@
-//! `tile`: the design cut into panels on the fewest sheets.
+//! `tile`: the design cut into panels on the fewest sheets, with seams where they show least.
 //!
-//! Which paper, lying which way, is a question of counting (`choice`); where the panels lie on face and page is
-//! exact integer arithmetic (`grid`). Everything is reckoned in paper space, ink side up, as the lay-up is put
-//! together, and carried over to the face at the end.
+//! Only what is inked takes paper. The ink map, as it lies on paper (`ground`), is cut in rows (`rows`), each row in
+//! panels (`row`), exactly: fewest sheets first, then the least ink and detail under the seams. Which paper, lying which
+//! way, is tried out (`choice`). The best plan becomes faces, cells and pages (`lay`), with what lies on what (`stack`),
+//! a score for every seam (`weigh`) and places for tape (`tape`). Everything is reckoned in paper space, ink side up, as
+//! the lay-up is put together, and carried over to the face at the end.
 
 mod choice;
-#[cfg(test)]
-mod choice_tests;
-mod grid;
+mod ground;
+mod lay;
+mod row;
+mod rows;
+mod stack;
+mod tape;
 #[cfg(test)]
 mod tests;
+mod weigh;
 
 use seamwright_contract::Fault;
-use seamwright_contract::layout::Layout;
+use seamwright_contract::ink::InkMap;
+use seamwright_contract::layout::{LayUp, Layout, OneMore, SeamClass};
+use seamwright_contract::num;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
 use seamwright_contract::settings::Node;
+
+use ground::Ground;
+use rows::Plan;
 
 /// This stage, as the registry lists it.
 pub const ENTRY: StageEntry = StageEntry {
     name: "tile",
-    about: "cuts the design into panels on the fewest sheets",
+    about: "cuts the design into panels on the fewest sheets, with seams where they show least",
     needs: &[Fact::Design, Fact::Lap],
     gives: &[Fact::Panels],
     before: &[],
@@ -37,11 +48,68 @@ struct Tile;
 
 impl Stage for Tile {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
-        let size = layout.design()?.size;
-        let lap = *layout.lap()?;
-        let chosen = choice::best(&layout.order, size, lap.lap)?;
-        layout.remark(ENTRY.name, chosen.why());
-        layout.lay_up = Some(grid::lay_up(&chosen.sheet, size, &lap, layout.way()));
+        let ink = layout.ink()?;
+        say_what_is_faint(&mut layout, &ink);
+        let (design, lap, way) = (layout.design()?.clone(), *layout.lap()?, layout.way());
+        let ground = Ground::new(&ink, &design.outline, &layout.order.keep_clear, way).ok_or_else(bare)?;
+        let choice = choice::best(&layout.order, &ground, lap.lap)?;
+        let lay = |plan: &Plan| lay::lay_up(&choice.sheet, plan, &ground, &lap, way, design.size);
+        let (mut lay_up, one_more) = (lay(&choice.plan), || choice::with_one_more(&choice, &ground, lap.lap));
+        layout.remark(ENTRY.name, choice.why());
+        if busy(&lay_up) > 0
+            && let Some(plan) = one_more()
+        {
+            lay_up = offer(&mut layout, lay_up, lay(&plan));
+        }
+        lay_up.weighed = choice.weighed(&ground);
+        layout.lay_up = Some(lay_up);
         Ok(layout)
+    }
+}
+
+fn bare() -> Fault {
+    Fault::artwork(
+        "The artwork prints nothing: all of it is bare, or so nearly white that it would not show.",
+        "Save the picture with its colours, or check that it is not empty or wholly transparent.",
+    )
+}
+
+fn busy(lay_up: &LayUp) -> u32 {
+    num::count(lay_up.seams.iter().filter(|seam| seam.class == SeamClass::Busy).count())
+}
+
+/// One more sheet is taken where the order allows it, and otherwise proposed, if it frees a seam from busy artwork.
+fn offer(layout: &mut Layout, fewest: LayUp, other: LayUp) -> LayUp {
+    let (now, then, sheets) = (busy(&fewest), busy(&other), num::count(other.panels.len()));
+    if then >= now {
+        return fewest;
+    }
+    let taken = layout.order.allow_extra_sheet;
+    let seams = |count| if count == 1 { "1 seam runs".to_owned() } else { format!("{count} seams run") };
+    let (now_said, then_said) = (seams(now), if then == 0 { "none".to_owned() } else { then.to_string() });
+    layout.remark(
+        ENTRY.name,
+        if taken {
+            format!("One sheet more than the fewest was taken, as the order allows: otherwise {now_said} through busy artwork, now {then_said}.")
+        } else {
+            format!("{now_said} through busy artwork; with one sheet more, {sheets} in all, {then_said} would. To have that, write `allow_extra_sheet: yes` in the order.")
+        },
+    );
+    let one_more = Some(OneMore { sheets, busy: [now, then], taken });
+    if taken { LayUp { one_more, ..other } } else { LayUp { one_more, ..fewest } }
+}
+
+/// The least share of the design that is worth a word when it is nearly white.
+const WORTH_SAYING: f64 = 0.01;
+
+fn say_what_is_faint(layout: &mut Layout, ink: &InkMap) {
+    if ink.faint >= WORTH_SAYING {
+        layout.warn(
+            ENTRY.name,
+            format!(
+                "About {:.0} % of the design is nearly white, but not white: it prints as a faint tint. Make it white in the artwork, or put the stage `bare` into the list, before `overlap`.",
+                (ink.faint * 100.0).max(1.0)
+            ),
+        );
     }
 }

@@ -156,24 +156,37 @@ pub(crate) fn with_one_more(choice: &Choice, ground: &Ground, lap: Length) -> Op
     roomy(ground, &choice.sheet, lap, num::count(choice.plan.sheets()) + 1)
 }
 
-/// How much of a sheet's live width and height is left free for marks, in mm, the most first: ticks, label and ruler
-/// want about 8 mm on each side that is cut off.
-const ROOMS: [(i64, i64); 8] = [(24, 24), (16, 16), (12, 12), (8, 8), (16, 0), (0, 16), (8, 0), (0, 8)];
+/// How much of a sheet's live width and height is left free for marks, in mm, the most first, and how much more than the
+/// least seams may cross for it, in hundredths: ticks, label and ruler want about 8 mm on each side that is cut off, and
+/// a sheet without any costs the maker more than a seam that shows a little more.
+const ROOMS: [(i64, i64, u64); 8] = [
+    (24, 24, 125),
+    (16, 16, 125),
+    (12, 12, 125),
+    (8, 8, 150),
+    (16, 0, 150),
+    (0, 16, 150),
+    (8, 0, 200),
+    (0, 8, 200),
+];
 
-/// The best plan within a number of sheets that leaves the most room for marks and whose seams cross at most a quarter
-/// more than those of the best of all: a sheet without label and ticks costs the maker more than that.
+/// The best plan within a number of sheets that leaves the most room for marks.
 fn roomy(ground: &Ground, sheet: &Sheet, lap: Length, sheets: u32) -> Option<Plan> {
     let live = sheet.live.size();
-    let plan = |room: (i64, i64)| {
-        let free = Size::new(live.width - Length::from_mm(room.0), live.height - Length::from_mm(room.1));
+    let plan = |across: i64, down: i64| {
+        let free = Size::new(live.width - Length::from_mm(across), live.height - Length::from_mm(down));
         let bands = Bands::new(ground, free, lap, FINE);
         bands.least().filter(|least| *least <= sheets)?;
         bands.best(sheets)
     };
-    let best = plan((0, 0))?;
-    let (gaps, most) = (best.cost.gaps, best.cost.crossed + best.cost.crossed / 4);
-    let good = |plan: &Plan| plan.cost.gaps <= gaps && plan.cost.crossed <= most;
-    ROOMS.into_iter().find_map(|room| plan(room).filter(good)).or(Some(best))
+    let best = plan(0, 0)?;
+    let roomier = |(across, down, most): (i64, i64, u64)| {
+        plan(across, down).filter(|plan| {
+            let worth = plan.cost.crossed.saturating_mul(100) <= best.cost.crossed.saturating_mul(most);
+            plan.cost.gaps <= best.cost.gaps && worth
+        })
+    };
+    ROOMS.into_iter().find_map(roomier).or(Some(best))
 }
 
 fn too_many(count: u64, sheet: &Sheet) -> Fault {

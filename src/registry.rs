@@ -10,6 +10,7 @@ pub use seamwright_demo::write as write_demo;
 /// The stages, in the order of a night.
 pub const STAGES: &[StageEntry] = &[
     seamwright_resize::ENTRY,
+    seamwright_bare::ENTRY,
     seamwright_profile::ENTRY,
     seamwright_mirror::ENTRY,
     seamwright_overlap::ENTRY,

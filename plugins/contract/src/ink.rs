@@ -104,7 +104,10 @@ impl InkMap {
             let near = || grid.around(at);
             let enough =
                 || near().map(|at| amounts.get(at).copied().unwrap_or(0.0)).sum::<f64>() >= SMALLEST_MM2;
-            let ends = outline.reach(place.y, place.bottom()).filter(|_| found.ink > 0 && enough())?;
+            // Ink may lie wholly in the part of the last row of pixels that is beyond the design.
+            let high = self.inked.get(at / grid.columns.max(1)).is_some_and(|[top, bottom]| top < bottom);
+            let ends =
+                outline.reach(place.y, place.bottom()).filter(|_| found.ink > 0 && high && enough())?;
             let left = um(f64::from(found.left)).max(ends.0).max(place.x);
             let right = um(f64::from(found.right)).min(ends.1).min(place.right());
             (left < right).then(|| InkCell {

@@ -91,6 +91,17 @@ impl<Space: Copy> Outline<Space> {
         self.inset(y).is_some_and(|inset| inset <= x && x < width - inset)
     }
 
+    /// Whether a rectangle lies wholly inside.
+    #[must_use]
+    pub fn contains(&self, rect: &Rect<Space>) -> bool {
+        // It is convex, so what holds at a rectangle's top and bottom holds between them.
+        let (left, right) = (rect.x - self.bounds.x, self.bounds.right() - rect.right());
+        let margin = num::float(left.min(right).um());
+        [rect.y, rect.bottom()]
+            .into_iter()
+            .all(|y| self.inset(num::float(y.um())).is_some_and(|inset| inset <= margin))
+    }
+
     /// The left and right end of its part between two heights, rounded outward; `None` where there is none.
     #[must_use]
     pub fn reach(&self, top: Length, bottom: Length) -> Option<(Length, Length)> {

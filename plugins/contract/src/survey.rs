@@ -57,6 +57,19 @@ impl Survey {
     pub fn size(&self) -> Pixels {
         self.means.size()
     }
+
+    /// Makes a cell bare.
+    pub fn clear(&mut self, at: usize) {
+        if let Some(cell) = self.cells.get_mut(at) {
+            *cell = SurveyCell::default();
+        }
+        let Format { channels, .. } = self.means.format();
+        if let Samples::Eight(means) = &mut self.means.samples
+            && let Some(mean) = means.chunks_exact_mut(channels.count()).nth(at)
+        {
+            mean.fill(channels.bare());
+        }
+    }
 }
 
 /// Surveys a picture by filling it, band by band.

@@ -7,6 +7,7 @@ use std::cell::RefCell;
 use std::sync::Arc;
 
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::survey::{Survey, SurveyCell, Wish};
 use seamwright_contract::{Fault, num};
 
 use crate::engine::Engine;
@@ -58,6 +59,12 @@ impl Converted {
         }
         Ok(())
     }
+
+    fn converted(&self, from: &Band) -> Result<Band, Fault> {
+        let mut out = Band::empty();
+        self.convert(from, &mut Pieces::default(), &mut out)?;
+        Ok(out)
+    }
 }
 
 impl Picture for Converted {
@@ -84,15 +91,32 @@ impl Picture for Converted {
     }
 
     fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
-        let small = self.source.reduced(size)?;
-        let mut out = Band::empty();
-        self.convert(&small, &mut Pieces::default(), &mut out)?;
-        Ok(out)
+        self.converted(&self.source.reduced(size)?)
+    }
+
+    /// Ink is where the artwork has it, its means in the new colours; where white does not stay bare, ink is everywhere.
+    fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
+        let mut survey = self.source.survey(wish)?;
+        survey.means = self.converted(&survey.means)?;
+        let white = self.converted(&Band::bare(Pixels::new(1, 1), self.source.format()))?;
+        if white != Band::bare(white.size(), white.format()) {
+            cover(&mut survey);
+        }
+        Ok(survey)
     }
 
     fn recipe(&self) -> String {
         format!("{} of {}", self.how, self.source.recipe())
     }
+}
+
+/// Fills every cell with ink.
+fn cover(survey: &mut Survey) {
+    let places = survey.across.windows(2).map(|ends| (num::single(ends[0]), num::single(ends[1]))).cycle();
+    for (cell, (left, right)) in survey.cells.iter_mut().zip(places) {
+        *cell = SurveyCell { ink: 255, faint: 0, left, right };
+    }
+    survey.inked = survey.down.windows(2).map(|ends| [ends[0], ends[1]]).collect();
 }
 
 thread_local! {

@@ -2,9 +2,12 @@
 //!
 //! What is decided here is where the picture lies on the face, to the micrometre (`place`), and the grid of pixels
 //! that all sheets share. The picture is wrapped in one that scales (`scaled`) when, and only where, pixels are asked
-//! for; the mapping is exact, not snapped to whole pixels, so that a panel lies where the record says.
+//! for; the mapping is exact, not snapped to whole pixels, so that a panel lies where the record says. What the blank's
+//! outline leaves of the design is bare beyond it (`masked`), and where ink ends is told on the artwork's own pixels
+//! (`survey`).
 
 mod axis;
+mod masked;
 mod place;
 mod rows;
 mod scaled;

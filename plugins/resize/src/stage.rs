@@ -8,9 +8,9 @@ use seamwright_contract::picture::{Picture, Pixels};
 use seamwright_contract::plugin::Stage;
 use seamwright_contract::{Face, Fault, Length, Ppi, Rect};
 
-use crate::ENTRY;
 use crate::place::place;
 use crate::scaled::Scaled;
+use crate::{ENTRY, masked};
 
 /// What the sheets carry.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,7 +49,7 @@ impl Stage for Resize {
         can_be_made(&design)?;
         sharp_enough(&mut layout, artwork_ppi)?;
         let scaled = |picture: Arc<dyn Picture>| -> Arc<dyn Picture> {
-            Arc::new(Scaled::new(picture, &design, &whole))
+            masked::to_outline(Arc::new(Scaled::new(picture, &design, &whole)), &design)
         };
         (layout.picture, layout.on_screen) = (scaled(layout.picture), layout.on_screen.map(&scaled));
         layout.design = Some(design);

@@ -1,8 +1,9 @@
 //! Tests of the contract: reading what people write, exact lengths, the two spaces, the pixel grid, outlines,
-//! surveys.
+//! surveys and ink maps.
 
 mod geometry;
 mod grid;
+mod ink;
 mod outline;
 mod settings;
 mod survey;

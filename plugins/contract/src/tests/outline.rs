@@ -61,6 +61,30 @@ fn a_half_moon_stands_on_its_flat_edge() {
 }
 
 #[test]
+fn a_rectangle_is_contained_where_all_of_it_is_covered() {
+    for shape in SHAPES {
+        for reach in [0, 12, -12] {
+            let outline = outline(shape, 300, 200, reach);
+            let steps = || (-20_000_i64..320_000).step_by(34_300);
+            for (x, y, width, height) in steps().flat_map(|x| {
+                steps().flat_map(move |y| {
+                    [(20, 17), (170, 90), (1, 190)].map(|(w, h)| (x, y, w * 1_000, h * 1_000))
+                })
+            }) {
+                let um = Length::from_um;
+                let rect = Rect::new(um(x), um(y), um(width), um(height));
+                let at =
+                    |part: i64, from: i64, length: i64| crate::num::float(from * 20 + length * part) / 20.0;
+                // The right edge itself belongs to what lies right of it.
+                let covered =
+                    (0..=20).all(|i| (0..=20).all(|j| outline.covers(at(i, x, width - 1), at(j, y, height))));
+                assert_eq!(outline.contains(&rect), covered, "{shape:?} {reach} {rect:?}");
+            }
+        }
+    }
+}
+
+#[test]
 fn a_strip_reaches_as_far_as_its_widest_place() {
     for shape in SHAPES {
         for reach in [0, 12, -12] {

@@ -1,4 +1,4 @@
-//! An order, a layout, pictures made of pixels, and profiles to try.
+//! A layout, all pixels of a picture, and profiles to try.
 
 use std::sync::Arc;
 
@@ -6,70 +6,13 @@ use seamwright_contract::Fault;
 use seamwright_contract::colour::{IccProfile, Intent, Source};
 use seamwright_contract::layout::Layout;
 use seamwright_contract::order::Order;
-use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::picture::{Band, Picture, Samples, Window};
 use seamwright_contract::plugin::Stage;
 use seamwright_contract::sample;
+pub(super) use seamwright_contract::sample::Pixmap;
 use seamwright_contract::units::Units;
 
 use crate::stage::{Action, Profile};
-
-/// Pixels in memory as a picture.
-#[derive(Debug)]
-pub(super) struct Pixmap {
-    pub(super) size: Pixels,
-    pub(super) channels: Channels,
-    pub(super) samples: Samples,
-}
-
-impl Pixmap {
-    pub(super) fn row(channels: Channels, samples: Samples) -> Arc<dyn Picture> {
-        let width = u32::try_from(samples.len() / channels.count()).unwrap();
-        Arc::new(Self { size: Pixels::new(width, 1), channels, samples })
-    }
-}
-
-impl Picture for Pixmap {
-    fn size(&self) -> Pixels {
-        self.size
-    }
-
-    fn format(&self) -> Format {
-        let depth = match self.samples {
-            Samples::Eight(_) => Depth::Eight,
-            Samples::Sixteen(_) => Depth::Sixteen,
-        };
-        Format { channels: self.channels, depth }
-    }
-
-    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        out.reset(want.size(), self.format());
-        let each = self.channels.count();
-        let (width, stride) = (want.width as usize * each, self.size.width as usize * each);
-        for row in 0..want.height as usize {
-            let from = (want.y as usize + row) * stride + want.x as usize * each;
-            match (&self.samples, &mut out.samples) {
-                (Samples::Eight(a), Samples::Eight(b)) => {
-                    b[row * width..][..width].copy_from_slice(&a[from..][..width]);
-                }
-                (Samples::Sixteen(a), Samples::Sixteen(b)) => {
-                    b[row * width..][..width].copy_from_slice(&a[from..][..width]);
-                }
-                _ => unreachable!("the band was reset to this format"),
-            }
-        }
-        Ok(())
-    }
-
-    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
-        let mut out = Band::empty();
-        self.fill(Window::new(0, 0, size.width, size.height), &mut out)?;
-        Ok(out)
-    }
-
-    fn recipe(&self) -> String {
-        "pixels".to_owned()
-    }
-}
 
 /// All of a picture, 8 bits a sample.
 pub(super) fn bytes(picture: &dyn Picture) -> Vec<u8> {

@@ -95,12 +95,19 @@ fn white_stays_bare() {
         (Channels::Cmyk, Samples::Eight(vec![0; 4]), Source::Embedded(cmyk())),
     ];
     for (channels, samples, source) in whites {
-        for dye in dyes() {
-            for intent in [Intent::Relative, Intent::Perceptual] {
+        for printer in dyes().into_iter().chain([cmyk(), display_p3()]) {
+            if matches!(&source, Source::Embedded(own) if *own == printer) {
+                continue;
+            }
+            for intent in [Intent::Relative, Intent::Perceptual, Intent::Saturation] {
                 let picture = Pixmap::row(channels, samples.clone());
-                let done = convert(layout(picture, source.clone(), Some(dye.clone())), intent).unwrap();
-                let found = bytes(done.picture.as_ref());
-                assert_eq!(found, [255; 3], "{channels:?} {source:?} to {} {intent:?}", dye.name);
+                let done = convert(layout(picture, source.clone(), Some(printer.clone())), intent).unwrap();
+                let case = format!("{channels:?} {source:?} to {} {intent:?}", printer.name);
+                let format = done.picture.format();
+                let bare = vec![format.channels.bare(); format.channels.count()];
+                assert_eq!(bytes(done.picture.as_ref()), bare, "{case}");
+                let seen = bytes(done.on_screen.expect("it was converted").as_ref());
+                assert!(seen.iter().all(|sample| *sample == 255), "{case}, on screen: {seen:?}");
             }
         }
     }

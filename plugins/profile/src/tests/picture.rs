@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use seamwright_contract::colour::{Intent, Source};
-use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::survey::{FAINTEST, SurveyCell, Wish};
 
-use super::fixture::{Pixmap, bytes, convert, dyes, layout, noise, noise_bytes, tag};
+use super::fixture::{Pixmap, bytes, cmyk, convert, dyes, layout, noise, noise_bytes, tag};
 
 const ASSUMED: Source = Source::Srgb { said: false };
 const SIZE: Pixels = Pixels { width: 230, height: 170 };
@@ -72,10 +73,67 @@ fn a_conversion_of_a_conversion_may_share_a_thread() {
 
 #[test]
 fn the_reduced_picture_is_converted_too() {
-    let picture = converted(picture());
-    let small = picture.reduced(Pixels::new(40, 30)).unwrap();
-    let same = part(&bytes(picture.as_ref()), Window::new(0, 0, 40, 30));
-    assert_eq!((small.size(), small.samples), (Pixels::new(40, 30), Samples::Eight(same)), "colours");
+    let source = picture();
+    let small = source.reduced(Pixels::new(40, 30)).unwrap();
+    let same = Pixmap { size: small.size(), channels: Channels::Rgb, samples: small.samples };
+    let reduced = converted(source).reduced(Pixels::new(40, 30)).unwrap();
+    assert_eq!((reduced.size(), reduced.format()), (Pixels::new(40, 30), Format::RGB8), "size and form");
+    assert_eq!(reduced.samples, Samples::Eight(bytes(converted(Arc::new(same)).as_ref())), "colours");
+}
+
+/// Two by two patches of 10 pixels: bare, red, gray and nearly bare.
+fn patches(depth: Depth) -> Arc<dyn Picture> {
+    let mut picture = Pixmap::bare(Pixels::new(20, 20), Format { channels: Channels::Rgb, depth });
+    picture.paint(Window::new(10, 0, 10, 10), &[0xF000, 0x2000, 0x1000]);
+    picture.paint(Window::new(0, 10, 10, 10), &[0x8000; 3]);
+    picture.paint(Window::new(10, 10, 10, 10), &[250 * 257; 3]);
+    Arc::new(picture)
+}
+
+const FOUR: Wish = Wish { cells: Pixels::new(2, 2), faintest: FAINTEST };
+
+#[test]
+fn ink_is_where_the_artwork_has_it_and_means_are_in_the_printers_colours() {
+    let [dye, _] = dyes();
+    for (depth, printer) in [(Depth::Eight, &dye), (Depth::Sixteen, &dye), (Depth::Eight, &cmyk())] {
+        let source = patches(depth);
+        let done =
+            convert(layout(Arc::clone(&source), ASSUMED, Some(printer.clone())), Intent::Relative).unwrap();
+        let (found, own) = (done.picture.survey(&FOUR).unwrap(), source.survey(&FOUR).unwrap());
+        assert_eq!(found.cells.iter().map(|cell| cell.ink).collect::<Vec<_>>(), [0, 255, 255, 0], "ink");
+        assert_eq!((found.cells, found.inked), (own.cells, own.inked), "the artwork's");
+        // The mean of an even patch is its colour, as any of its pixels is converted.
+        let middles = done.picture.reduced(Pixels::new(2, 2)).unwrap();
+        assert_eq!(found.means.format(), done.picture.format(), "the printer's channels");
+        let (Samples::Eight(means), Samples::Eight(middles)) = (found.means.samples, middles.samples) else {
+            panic!("8 bits");
+        };
+        let apart = means.iter().zip(&middles).map(|(a, b)| a.abs_diff(*b)).max();
+        assert!(apart <= Some(1), "{}: {means:?} and not {middles:?}", printer.name);
+    }
+}
+
+#[test]
+fn only_narrowed_it_is_surveyed_as_it_was() {
+    let source = patches(Depth::Sixteen);
+    let seen = tag(layout(Arc::clone(&source), ASSUMED, None)).unwrap().on_screen.unwrap();
+    assert_eq!(seen.survey(&FOUR).unwrap(), source.survey(&FOUR).unwrap(), "the same in 8 bits");
+}
+
+#[test]
+fn where_white_is_tinted_every_cell_is_inked_to_its_borders() {
+    let [dye, _] = dyes();
+    let done = convert(layout(patches(Depth::Eight), ASSUMED, Some(dye)), Intent::Absolute).unwrap();
+    let white = &bytes(done.picture.as_ref())[..3];
+    assert!(white.iter().any(|sample| *sample < 255), "the paper's white is not the blank's: {white:?}");
+    let survey = done.picture.survey(&FOUR).unwrap();
+    let cell = |left, right| SurveyCell { ink: 255, faint: 0, left, right };
+    assert_eq!(
+        survey.cells,
+        [cell(0.0, 10.0), cell(10.0, 20.0), cell(0.0, 10.0), cell(10.0, 20.0)],
+        "all of it"
+    );
+    assert_eq!(survey.inked, [[0.0, 10.0], [10.0, 20.0]], "from top to bottom");
 }
 
 #[test]

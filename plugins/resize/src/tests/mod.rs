@@ -3,6 +3,7 @@
 
 mod decisions;
 mod fixture;
+mod masked;
 mod scaling;
 mod survey;
 mod windows;

@@ -1,12 +1,12 @@
 //! A page being marked: its strips, the marks so far, and the room they take.
 
 use seamwright_contract::geometry::Way;
-use seamwright_contract::layout::{Ink, LayUp, Mark, MarkRole, Panel};
+use seamwright_contract::layout::{Ink, Mark, MarkRole, Panel};
 use seamwright_contract::{Length, Page, Paper, Point, Rect, Size};
 use seamwright_drawing::Style;
 use seamwright_drawing::page::text_box;
 
-use crate::strips::{Strip, strips};
+use crate::strips::{Strip, grown, origin, strips};
 
 /// Free paper around a block.
 const GAP: Length = Length::from_um(1_500);
@@ -31,23 +31,25 @@ pub(crate) struct Draft {
 }
 
 impl Draft {
-    /// A page without marks.
-    pub(crate) fn new(panel: &Panel, lay_up: &LayUp, way: Way) -> Self {
-        let face = way.to_paper(&panel.face);
+    /// A page without marks. `kept` is the paper of all panels that stays, on the lay-up.
+    pub(crate) fn new(panel: &Panel, live: &Rect<Page>, kept: &[Rect<Paper>], way: Way) -> Self {
+        let origin = origin(panel, way);
+        let on_page =
+            |rect: &Rect<Paper>| Rect::new(rect.x - origin.x, rect.y - origin.y, rect.width, rect.height);
+        let kept: Vec<Rect<Page>> = kept.iter().map(on_page).collect();
         Self {
             number: panel.number,
             cell: panel.on_page(&panel.cell, way),
-            origin: Point::new(face.x - panel.at.x, face.y - panel.at.y),
-            strips: strips(panel, lay_up),
+            origin,
+            strips: strips(panel, live, &kept),
             marks: Vec::new(),
             taken: Vec::new(),
         }
     }
 
-    /// Where a strip's usable area begins on the lay-up: x of upright strips, y of level ones.
+    /// Where a strip begins on the lay-up: x of upright strips, y of level ones.
     pub(crate) fn on_lay_up(&self, strip: &Strip) -> Length {
-        let begins = strip.at(Length::ZERO, Length::ZERO);
-        if strip.upright() { self.origin.x + begins.x } else { self.origin.y + begins.y }
+        strip.begins() + if strip.upright() { self.origin.x } else { self.origin.y }
     }
 
     /// Whether ink would lie within the strip and clear of all other marks, one excepted.
@@ -96,10 +98,6 @@ impl Draft {
             .flat_map(|y| xs.iter().map(move |&x| Rect::new(x, y, size.width, size.height)))
             .find(|place| self.is_free(place, GAP, None))
     }
-}
-
-fn grown(rect: &Rect<Page>, by: Length) -> Rect<Page> {
-    Rect::from_edges(rect.x - by, rect.y - by, rect.right() + by, rect.bottom() + by)
 }
 
 /// The box that ink takes; of a line, with half its weight all round.

@@ -33,15 +33,16 @@ impl<'a> Words<'a> {
     /// For one of `total` panels.
     pub(crate) fn of(job: &'a str, panel: &Panel, total: usize) -> Self {
         let edges: Vec<&str> = panel.trim.iter().map(|edge| edge.word()).collect();
+        let trim = match edges.as_slice() {
+            [] => "no edge to trim".to_owned(),
+            [edge] => format!("trim {edge}"),
+            [edges @ .., last] => format!("trim {} and {last}", edges.join(", ")),
+        };
         Self {
             job,
             number: format!("panel {} of {total}", panel.number),
             place: format!("row {}, column {}", panel.row, panel.column),
-            trim: if edges.is_empty() {
-                "no edge to trim".to_owned()
-            } else {
-                format!("trim {}", edges.join(" and "))
-            },
+            trim,
         }
     }
 

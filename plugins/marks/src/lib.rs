@@ -3,13 +3,14 @@
 //! Marks lie only in paper that is cut off before pressing: anywhere else they would be printed onto the blank. Which
 //! paper that is, and how much of it the printer reaches, is found first (`strips`); a page being marked keeps
 //! account of what is taken (`draft`). Then marks are placed in the order of their worth, so that those worth least
-//! are the first to find no room: cut ticks and guide lines, alignment across the seams (`edges`), label, arrow,
-//! check letter, ruler (`label`), and last the guide lines that only help. What found no room becomes one warning a
-//! kind. The number of sheets never changes.
+//! are the first to find no room: cut ticks and guide lines (`edges`), alignment across the seams (`joints`), label,
+//! arrow, check letter, ruler (`label`), and last the guide lines that only help. What found no room becomes one
+//! warning a kind. The number of sheets never changes.
 
 mod block;
 mod draft;
 mod edges;
+mod joints;
 mod label;
 mod strips;
 #[cfg(test)]
@@ -67,12 +68,21 @@ fn draw(lay_up: &mut LayUp, job: &str, way: Way, order: TrimOrder, units: Units)
     let mut drop = |role, panel| {
         dropped.entry(role).or_default().insert(panel);
     };
-    let mut drafts: Vec<Draft> = lay_up.panels.iter().map(|panel| Draft::new(panel, lay_up, way)).collect();
-    let cuts: Vec<_> = drafts.iter_mut().map(|draft| edges::cuts(draft, order, units)).collect();
+    let kept: Vec<_> = lay_up.panels.iter().map(|panel| strips::stays(panel, lay_up.page, way)).collect();
+    let mut drafts: Vec<Draft> =
+        lay_up.panels.iter().map(|panel| Draft::new(panel, &lay_up.live, &kept, way)).collect();
+    let joints = joints::joints(&drafts, &lay_up.seams, order);
+    let cuts: Vec<_> = (0..)
+        .zip(&mut drafts)
+        .map(|(i, draft)| {
+            let runs_on = |edge| joints.iter().filter(|joint| joint.carries_on(i, edge)).count();
+            edges::cuts(draft, runs_on, order, units)
+        })
+        .collect();
     for (draft, _) in drafts.iter().zip(&cuts).filter(|(_, cuts)| !cuts.complete) {
         drop(MarkRole::CutTick, draft.number);
     }
-    for panel in edges::align(&mut drafts, &lay_up.seams, order) {
+    for panel in joints::align(&mut drafts, &joints) {
         drop(MarkRole::Alignment, panel);
     }
     for (draft, panel) in drafts.iter_mut().zip(&lay_up.panels) {

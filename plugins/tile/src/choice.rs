@@ -16,11 +16,18 @@ pub(crate) struct Sheet {
     pub(crate) orientation: Orientation,
     pub(crate) page: Size,
     pub(crate) live: Rect<Page>,
+    /// The most a panel may print: the live size, less what is kept free for marks.
+    pub(crate) most: Size,
 }
 
 impl Sheet {
     /// The sheet turned as asked; margins turn with it.
-    pub(crate) fn lying(paper: &PaperSize, orientation: Orientation, margins: Sides<Length>) -> Self {
+    pub(crate) fn lying(
+        paper: &PaperSize,
+        orientation: Orientation,
+        margins: Sides<Length>,
+        free: Length,
+    ) -> Self {
         let (page, margins) = match orientation {
             Orientation::Portrait => (paper.size, margins),
             Orientation::Landscape => (paper.size.turned(), margins.turned_clockwise()),
@@ -31,13 +38,14 @@ impl Sheet {
             page.width - margins.right,
             page.height - margins.bottom,
         );
-        Self { paper: paper.clone(), orientation, page, live }
+        let most = Size::new(live.width - free, live.height - free);
+        Self { paper: paper.clone(), orientation, page, live, most }
     }
 
     /// How many of an even grid cover a size: no plan is sought where that is absurd.
     fn grid(&self, size: Size, lap: Length) -> Option<u64> {
-        let columns = pieces_to_cover(size.width, self.live.width, lap)?;
-        let rows = pieces_to_cover(size.height, self.live.height, lap)?;
+        let columns = pieces_to_cover(size.width, self.most.width, lap)?;
+        let rows = pieces_to_cover(size.height, self.most.height, lap)?;
         Some(u64::from(columns) * u64::from(rows))
     }
 
@@ -116,12 +124,12 @@ const MOST_SHEETS: u32 = 2_000;
 
 /// Fewest sheets; of those the least crossed by seams; of those the least paper; of those the first named, upright
 /// before turned.
-pub(crate) fn best(order: &Order, ground: &Ground, lap: Length) -> Result<Choice, Fault> {
+pub(crate) fn best(order: &Order, ground: &Ground, lap: Length, free: Length) -> Result<Choice, Fault> {
     let ways = order.orientation.map_or(vec![Orientation::Portrait, Orientation::Landscape], |one| vec![one]);
     let lying: Vec<Sheet> = order
         .papers
         .iter()
-        .flat_map(|paper| ways.iter().map(|way| Sheet::lying(paper, *way, order.printer.margins)))
+        .flat_map(|paper| ways.iter().map(|way| Sheet::lying(paper, *way, order.printer.margins, free)))
         .collect();
     let size = ground.extent().size();
     let grids = || lying.iter().filter_map(|sheet| Some((sheet, sheet.grid(size, lap)?)));
@@ -133,7 +141,7 @@ pub(crate) fn best(order: &Order, ground: &Ground, lap: Length) -> Result<Choice
     }
     let usable = grids().filter(|(_, count)| *count <= u64::from(MOST_SHEETS) * 4);
     let counted: Vec<(&Sheet, u32)> = usable
-        .filter_map(|(sheet, _)| Some((sheet, Bands::new(ground, sheet.live.size(), lap, FINE).least()?)))
+        .filter_map(|(sheet, _)| Some((sheet, Bands::new(ground, sheet.most, lap, FINE).least()?)))
         .collect();
     let Some(least) = counted.iter().map(|(_, count)| *count).min() else { return Err(kept_clear(order)) };
     let mut candidates: Vec<Candidate> = counted
@@ -172,9 +180,9 @@ const ROOMS: [(i64, i64, u64); 8] = [
 
 /// The best plan within a number of sheets that leaves the most room for marks.
 fn roomy(ground: &Ground, sheet: &Sheet, lap: Length, sheets: u32) -> Option<Plan> {
-    let live = sheet.live.size();
     let plan = |across: i64, down: i64| {
-        let free = Size::new(live.width - Length::from_mm(across), live.height - Length::from_mm(down));
+        let (width, height) = (sheet.most.width, sheet.most.height);
+        let free = Size::new(width - Length::from_mm(across), height - Length::from_mm(down));
         let bands = Bands::new(ground, free, lap, FINE);
         bands.least().filter(|least| *least <= sheets)?;
         bands.best(sheets)
@@ -210,7 +218,7 @@ fn kept_clear(order: &Order) -> Fault {
 
 /// No sheet can be used: its short printable side, the longest of all papers, does not reach beyond the lap.
 fn none_fits(order: &Order, lying: &[Sheet], lap: Length) -> Fault {
-    let side = lying.iter().map(|sheet| sheet.live.width.min(sheet.live.height)).max().unwrap_or_default();
+    let side = lying.iter().map(|sheet| sheet.most.width.min(sheet.most.height)).max().unwrap_or_default();
     let reason = if side > Length::ZERO {
         format!(
             "its printable side of {} is not longer than the lap of {}",

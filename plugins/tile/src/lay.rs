@@ -37,6 +37,9 @@ struct Row {
     across: Vec<Span>,
 }
 
+/// What a panel that is widened only to lie flush leaves free for marks.
+const ROOM: Length = Length::from_mm(8);
+
 /// Where a panel lies in the rows, on paper.
 #[derive(Debug, Clone, Copy)]
 struct Placed {
@@ -58,7 +61,7 @@ pub(crate) fn lay_up(
     way: Way,
     design: Size,
 ) -> LayUp {
-    let rows = rows(plan, ground, lap, sheet.live.width);
+    let rows = rows(plan, ground, lap, sheet.most.width - ROOM);
     let placed = placed(&rows);
     let mut panels = Vec::new();
     for (number, one) in (1..).zip(&placed) {
@@ -106,7 +109,7 @@ fn count(value: usize) -> u32 {
 }
 
 /// The spans of all rows, with what lies on what decided.
-fn rows(plan: &Plan, ground: &Ground, lap: &LapPolicy, live: Length) -> Vec<Row> {
+fn rows(plan: &Plan, ground: &Ground, lap: &LapPolicy, widest: Length) -> Vec<Row> {
     let ink = ground.extent();
     let starts: Vec<Start> = plan.rows.iter().map(|band| band.start).collect();
     let end = |i: usize| plan.rows.get(i).map_or(Length::ZERO, |band| band.end);
@@ -116,13 +119,13 @@ fn rows(plan: &Plan, ground: &Ground, lap: &LapPolicy, live: Length) -> Vec<Row>
     downs
         .iter_mut()
         .zip(&plan.rows)
-        .map(|(down, band)| Row { down: *down, across: across(band, down, ground, lap, live) })
+        .map(|(down, band)| Row { down: *down, across: across(band, down, ground, lap, widest) })
         .collect()
 }
 
 /// The spans of one row; its outermost panels reach to the edge of all ink where they have paper for it, so that rows
 /// lie flush.
-fn across(band: &Band, down: &Span, ground: &Ground, lap: &LapPolicy, live: Length) -> Vec<Span> {
+fn across(band: &Band, down: &Span, ground: &Ground, lap: &LapPolicy, widest: Length) -> Vec<Span> {
     let starts = &band.cut.starts;
     let end = |i: usize| match starts.get(i + 1) {
         Some(Start::Lap(at)) => *at + lap.lap,
@@ -132,10 +135,10 @@ fn across(band: &Band, down: &Span, ground: &Ground, lap: &LapPolicy, live: Leng
     let strip = |at: Length| Rect::from_edges(at, down.cell_start, at + lap.lap, down.cell_end);
     let mut spans = spans(starts, end, lap, |at| stack::upright(ground, &strip(at)));
     let ink = ground.extent();
-    if let Some(first) = spans.first_mut().filter(|first| first.end - ink.x <= live) {
+    if let Some(first) = spans.first_mut().filter(|first| first.end - ink.x <= widest) {
         (first.start, first.cell_start) = (ink.x, ink.x);
     }
-    if let Some(last) = spans.last_mut().filter(|last| ink.right() - last.start <= live) {
+    if let Some(last) = spans.last_mut().filter(|last| ink.right() - last.start <= widest) {
         (last.end, last.cell_end) = (ink.right(), ink.right());
     }
     spans

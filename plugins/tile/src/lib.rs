@@ -17,12 +17,12 @@ mod tape;
 mod tests;
 mod weigh;
 
-use seamwright_contract::Fault;
 use seamwright_contract::ink::InkMap;
 use seamwright_contract::layout::{LayUp, Layout, OneMore, SeamClass};
 use seamwright_contract::num;
-use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
-use seamwright_contract::settings::Node;
+use seamwright_contract::plugin::{Fact, Stage, StageEntry};
+use seamwright_contract::settings::{Node, Read as _};
+use seamwright_contract::{Fault, Length};
 
 use ground::Ground;
 use rows::Plan;
@@ -34,17 +34,37 @@ pub const ENTRY: StageEntry = StageEntry {
     needs: &[Fact::Design, Fact::Lap],
     gives: &[Fact::Panels],
     before: &[],
-    example: "tile",
+    example: "{tile: {room_for_marks: 8mm}}",
     parse,
 };
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {
-    no_settings(node)?;
-    Some(Box::new(Tile))
+    let mut fields = node.fields()?;
+    let room = fields.get("room_for_marks").map_or(Some(Length::ZERO), |node| room(&node));
+    fields.finish();
+    Some(Box::new(Tile { room_for_marks: room? }))
+}
+
+/// A strip wider than this leaves no sheet to print on.
+const TOO_WIDE: Length = Length::from_mm(100);
+
+fn room(node: &Node<'_>) -> Option<Length> {
+    let room = Length::read(node)?;
+    if !(Length::ZERO..TOO_WIDE).contains(&room) {
+        node.complain(
+            format!("a strip of {room} cannot be kept free for marks"),
+            "Write a length from 0mm to less than 100mm; 8mm holds ticks and a label.",
+        );
+        return None;
+    }
+    Some(room)
 }
 
 #[derive(Debug)]
-struct Tile;
+struct Tile {
+    /// How much of a sheet's printable width and height is kept free, even if that takes more sheets.
+    room_for_marks: Length,
+}
 
 impl Stage for Tile {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
@@ -52,7 +72,7 @@ impl Stage for Tile {
         say_what_is_faint(&mut layout, &ink);
         let (design, lap, way) = (layout.design()?.clone(), *layout.lap()?, layout.way());
         let ground = Ground::new(&ink, &design.outline, &layout.order.keep_clear, way).ok_or_else(bare)?;
-        let choice = choice::best(&layout.order, &ground, lap.lap)?;
+        let choice = choice::best(&layout.order, &ground, lap.lap, self.room_for_marks)?;
         let lay = |plan: &Plan| lay::lay_up(&choice.sheet, plan, &ground, &lap, way, design.size);
         let (mut lay_up, one_more) = (lay(&choice.plan), || choice::with_one_more(&choice, &ground, lap.lap));
         layout.remark(ENTRY.name, choice.why());
@@ -78,10 +98,14 @@ fn busy(lay_up: &LayUp) -> u32 {
     num::count(lay_up.seams.iter().filter(|seam| seam.class == SeamClass::Busy).count())
 }
 
+/// One more sheet must free one in so many of the busy seams, and at least one.
+const FREES: u32 = 4;
+
 /// One more sheet is taken where the order allows it, and otherwise proposed, if it frees a seam from busy artwork.
 fn offer(layout: &mut Layout, fewest: LayUp, other: LayUp) -> LayUp {
     let (now, then, sheets) = (busy(&fewest), busy(&other), num::count(other.panels.len()));
-    if then >= now {
+    // A seam or two of many is not worth a sheet.
+    if then + (now / FREES).max(1) > now {
         return fewest;
     }
     let taken = layout.order.allow_extra_sheet;

@@ -36,7 +36,8 @@ fn full(size: Size) -> Ground {
 /// What is said of the choice for 24 x 12.5 in.
 fn chosen(papers: &[&str], orientation: Option<Orientation>) -> String {
     let order = order(papers, orientation);
-    best(&order, &full(order.size), lap()).map_or_else(|fault| fault.to_string(), |choice| choice.why())
+    best(&order, &full(order.size), lap(), Length::ZERO)
+        .map_or_else(|fault| fault.to_string(), |choice| choice.why())
 }
 
 #[test]
@@ -65,16 +66,16 @@ fn fewest_sheets_then_the_least_crossed_then_the_least_paper() {
     let size = Size::new(Length::from_mm(400), Length::from_mm(180));
     let art = Art { size, shape: Shape::Rectangle, cell: 5.0, dark: &dark };
     let order = order(&["tabloid", "letter"], Some(Orientation::Landscape));
-    let choice = best(&order, &art.ground(true).expect("it is inked"), lap()).expect("it fits");
+    let choice = best(&order, &art.ground(true).expect("it is inked"), lap(), Length::ZERO).expect("it fits");
     assert_eq!(choice.sheet.paper.name, "tabloid", "one sheet is fewer than two");
     let two = Order { papers: vec![paper("legal"), paper("letter")], ..order };
-    let choice = best(&two, &art.ground(true).expect("it is inked"), lap()).expect("it fits");
+    let choice = best(&two, &art.ground(true).expect("it is inked"), lap(), Length::ZERO).expect("it fits");
     assert_eq!((choice.sheet.paper.name.as_str(), choice.plan.cost.crossed), ("letter", 0));
     assert!(choice.why().contains("it is the least paper"), "{}", choice.why());
     // The same paper under two names: the first stays first.
     let mut twice = two;
     twice.papers = vec![paper("letter"), PaperSize { name: "also letter".to_owned(), ..paper("letter") }];
-    let choice = best(&twice, &full(twice.size), lap()).expect("it fits");
+    let choice = best(&twice, &full(twice.size), lap(), Length::ZERO).expect("it fits");
     assert_eq!(choice.sheet.paper.name, "letter");
 }
 
@@ -82,7 +83,7 @@ fn fewest_sheets_then_the_least_crossed_then_the_least_paper() {
 fn what_was_weighed_is_told_in_figures() {
     let order = order(&["letter"], None);
     let ground = full(order.size);
-    let weighed = best(&order, &ground, lap()).expect("it fits").weighed(&ground);
+    let weighed = best(&order, &ground, lap(), Length::ZERO).expect("it fits").weighed(&ground);
     assert_eq!(weighed.iter().map(|one| one.sheets).collect::<Vec<_>>(), [6, 8]);
     // Letter is 215.9 x 279.4 mm.
     assert!((weighed[0].paper_m2 - 6.0 * 0.2159 * 0.2794).abs() < 1e-9, "{weighed:?}");
@@ -95,8 +96,8 @@ fn what_was_weighed_is_told_in_figures() {
 #[test]
 fn where_no_paper_can_be_used_the_side_the_lap_and_the_cure_are_said() {
     let order = order(&["letter", "legal"], None);
-    let fault =
-        best(&order, &full(order.size), Length::from_inches(8)).expect_err("8 in of lap on 8 in of paper");
+    let fault = best(&order, &full(order.size), Length::from_inches(8), Length::ZERO)
+        .expect_err("8 in of lap on 8 in of paper");
     assert_eq!(fault.blame, Blame::Setup);
     assert!(
         fault.what.contains("printable side of 8.00 in") && fault.what.contains("lap of 8.00 in"),
@@ -109,7 +110,8 @@ fn where_no_paper_can_be_used_the_side_the_lap_and_the_cure_are_said() {
 fn margins_that_leave_nothing_are_said_so() {
     let mut order = order(&["letter"], None);
     order.printer.margins = Sides::all(Length::from_inches(5));
-    let fault = best(&order, &full(order.size), lap()).expect_err("nothing is left to print on");
+    let fault =
+        best(&order, &full(order.size), lap(), Length::ZERO).expect_err("nothing is left to print on");
     assert!(fault.what.contains("margins leave nothing to print on"), "{fault}");
 }
 
@@ -118,7 +120,7 @@ fn a_size_that_takes_thousands_of_sheets_is_questioned() {
     let order = order(&["letter"], None);
     let size = Size::new(Length::from_mm(50_000), Length::from_mm(50_000));
     let ground = Art { cell: 500.0, ..Art::full(size) }.ground(true).expect("it is inked");
-    let fault = best(&order, &ground, lap()).expect_err("tens of thousands of sheets");
+    let fault = best(&order, &ground, lap(), Length::ZERO).expect_err("tens of thousands of sheets");
     assert_eq!(fault.blame, Blame::Order);
     assert!(fault.cure.contains("unit"), "{fault}");
 }
@@ -135,7 +137,7 @@ fn seams_keep_out_of_what_shall_be_clear_or_the_order_is_refused() {
         Ground::new(&art.map(), &art.outline(), zones, art.way(true)).expect("it is inked")
     };
     let clear = zone("7in", "5in");
-    let choice = best(&order, &ground(&clear), lap()).expect("it fits");
+    let choice = best(&order, &ground(&clear), lap(), Length::ZERO).expect("it fits");
     assert_eq!(choice.plan.sheets(), 6);
     for row in choice.plan.rows.iter().filter(|row| row.start.at() < length("6in")) {
         // Mirrored: the part lies from 24 - 12 = 12 to 17 in on paper.
@@ -143,7 +145,8 @@ fn seams_keep_out_of_what_shall_be_clear_or_the_order_is_refused() {
         assert!(strips.into_iter().all(|at| at >= length("17in") || at + lap() <= length("12in")), "{row:?}");
     }
     let wide = Order { keep_clear: zone("5in", "11in"), ..order };
-    let fault = best(&wide, &ground(&wide.keep_clear), lap()).expect_err("11 in on 10.5 in of paper");
+    let fault =
+        best(&wide, &ground(&wide.keep_clear), lap(), Length::ZERO).expect_err("11 in on 10.5 in of paper");
     assert_eq!(fault.blame, Blame::Order);
     assert!(fault.what.contains("keep_clear") && fault.what.contains("11.00 x 3.00 in"), "{fault}");
 }

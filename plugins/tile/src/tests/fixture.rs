@@ -29,7 +29,7 @@ pub(super) fn policy(lap: Length) -> LapPolicy {
 /// A sheet whose live area is all of it.
 pub(super) fn sheet(live: Size) -> Sheet {
     let paper = PaperSize { name: "test".to_owned(), size: live };
-    Sheet::lying(&paper, Orientation::Portrait, Sides::all(Length::ZERO))
+    Sheet::lying(&paper, Orientation::Portrait, Sides::all(Length::ZERO), Length::ZERO)
 }
 
 /// A design of an outline and how dark it is, of 255, at places given in mm, in cells of about `cell` mm.

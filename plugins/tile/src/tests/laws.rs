@@ -260,7 +260,12 @@ fn slack_goes_to_paper_that_is_cut_off() {
         let size =
             Size::new(Length::from_um(number(50_000, 900_001)), Length::from_um(number(50_000, 900_001)));
         let paper = seamwright_contract::catalogue::PaperSize { name: "test".to_owned(), size: upright };
-        let sheet = Sheet::lying(&paper, seamwright_contract::catalogue::Orientation::Portrait, margins);
+        let sheet = Sheet::lying(
+            &paper,
+            seamwright_contract::catalogue::Orientation::Portrait,
+            margins,
+            Length::ZERO,
+        );
         let lay_up = Art::full(size).laid(&sheet, &policy(Length::from_mm(5)), true).expect("it fits");
         for panel in &lay_up.panels {
             let (printed, live) = (panel.printed(), lay_up.live);

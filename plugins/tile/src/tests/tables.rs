@@ -54,7 +54,12 @@ fn sheets_for_rectangles_agree_with_the_table() {
             "portrait" => (Orientation::Portrait, Sides { left, top, right, bottom }),
             _ => (Orientation::Landscape, Sides { bottom: left, left: top, top: right, right: bottom }),
         };
-        let sheet = Sheet::lying(&PaperSize { name: case.to_owned(), size: upright }, orientation, margins);
+        let sheet = Sheet::lying(
+            &PaperSize { name: case.to_owned(), size: upright },
+            orientation,
+            margins,
+            Length::ZERO,
+        );
         assert_eq!(sheet.live.size(), Size::new(in_unit(live_w), in_unit(live_h)), "{case}: live area");
         assert_eq!((sheet.live.x, sheet.live.y), (left, top), "{case}: live corner");
         let lay_up = laid(Size::new(in_unit(w), in_unit(h)), &sheet, in_unit(lap));

@@ -165,17 +165,23 @@ pub(crate) fn with_one_more(choice: &Choice, ground: &Ground, lap: Length) -> Op
 }
 
 /// How much of a sheet's live width and height is left free for marks, in mm, the most first, and how much more than the
-/// least seams may cross for it, in hundredths: ticks, label and ruler want about 8 mm on each side that is cut off, and
-/// a sheet without any costs the maker more than a seam that shows a little more.
-const ROOMS: [(i64, i64, u64); 8] = [
+/// least seams may cross for it, in hundredths: ticks, label and ruler want about 8 mm on each side that is cut off, ticks
+/// alone 4, and a sheet without any costs the maker more than a seam that shows a little more.
+const ROOMS: [(i64, i64, u64); 14] = [
     (24, 24, 125),
     (16, 16, 125),
     (12, 12, 125),
     (8, 8, 150),
+    (16, 4, 125),
+    (4, 16, 125),
+    (8, 4, 150),
+    (4, 8, 150),
     (16, 0, 150),
     (0, 16, 150),
     (8, 0, 200),
     (0, 8, 200),
+    (4, 0, 200),
+    (0, 4, 200),
 ];
 
 /// The best plan within a number of sheets that leaves the most room for marks.

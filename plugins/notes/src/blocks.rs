@@ -60,7 +60,7 @@ pub(crate) struct Figure {
     pub(crate) drawing: Option<Drawing>,
     /// What it shows and from which side.
     pub(crate) caption: String,
-    /// The same in words, for the form without drawings.
+    /// What the form without drawings says instead.
     pub(crate) words: Vec<String>,
     /// Facts beside it.
     pub(crate) facts: Vec<Fact>,
@@ -84,10 +84,14 @@ pub(crate) enum Drawing {
 pub(crate) struct PanelMap {
     /// The design.
     pub(crate) design: Rect<Paper>,
-    /// The paper of all sheets together, before the final trim.
-    pub(crate) paper: Rect<Paper>,
+    /// The sheets as they lie before the final trim.
+    pub(crate) sheets: Vec<Rect<Paper>>,
+    /// Bare parts of the design without a panel, those large enough to be seen.
+    pub(crate) bare: Vec<Rect<Paper>>,
     /// The panels.
     pub(crate) cells: Vec<PanelCell>,
+    /// The middle lines of tape, level or upright.
+    pub(crate) tape: Vec<Rect<Paper>>,
 }
 
 /// One panel of the map.
@@ -112,8 +116,8 @@ pub(crate) struct BlankMap {
     pub(crate) design: Rect<OnBlank>,
     /// The panels' numbers and places.
     pub(crate) cells: Vec<(u32, Rect<OnBlank>)>,
-    /// The distances between the blank's and the design's edges, in words.
-    pub(crate) gaps: Sides<String>,
+    /// The distances between the blank's edges and the panels', in words; of several pieces none are drawn.
+    pub(crate) gaps: Option<Sides<String>>,
 }
 
 /// The press placements over the blank, face up.

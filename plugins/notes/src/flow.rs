@@ -1,6 +1,6 @@
 //! Blocks set one under the other on as many pages as they need.
 
-use seamwright_contract::{Length, Page, Point, Rect};
+use seamwright_contract::{Length, Page, Point, Rect, num};
 use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
 
 use crate::blocks::{Block, Content, Fact, Figure, Table};
@@ -160,7 +160,7 @@ impl Flow<'_> {
         let wrapped: Vec<Vec<String>> = cells
             .iter()
             .zip(widths)
-            .map(|(cell, width)| tidy::wrap(style, BODY, cell, *width - gap, 6))
+            .map(|(cell, width)| tidy::wrap(style, BODY, cell, *width - gap, 20))
             .collect();
         let leading = Canvas::leading(BODY);
         let height: Length = (0..wrapped.iter().map(Vec::len).max().unwrap_or(1)).map(|_| leading).sum();
@@ -186,17 +186,17 @@ impl Flow<'_> {
     }
 
     fn figure(&mut self, figure: &Figure) {
-        let caption = Canvas::leading(SMALL) * 2;
         let half = self.width() * 11 / 20;
+        let caption = tidy::wrap(Style::Regular, SMALL, &figure.caption, half, 5);
         let facts = self.width() - half - Length::from_mm(6);
         let height = DRAWING.max(facts_height(&figure.facts, facts));
-        self.need(height + caption);
+        self.need(height + caption.iter().map(|_| Canvas::leading(SMALL)).sum());
         let top = self.y;
         let room = Rect::new(MARGIN, top, half, DRAWING);
         let mut under = top;
         if let (Some(drawing), Some(page)) = (&figure.drawing, self.page()) {
             under = maps::draw(drawing, &room, page) + Length::from_mm(1);
-            for line in tidy::wrap(Style::Regular, SMALL, &figure.caption, half, 2) {
+            for line in caption {
                 under += SMALL;
                 page.text(Point::new(MARGIN, under), SMALL, Style::Regular, Align::Left, line);
                 under += SMALL.share(0.3);
@@ -260,10 +260,10 @@ impl Flow<'_> {
     }
 }
 
-/// Each column as wide as its widest cell wants, shrunk alike where the page is narrower.
+/// Each column as wide as its widest cell wants; where the page is narrower, the wide ones share what is left.
 fn columns(table: &Table, width: Length) -> Vec<Length> {
     let gap = Length::from_mm(4);
-    let wanted: Vec<Length> = (0..table.heads.len())
+    let mut columns: Vec<Length> = (0..table.heads.len())
         .map(|column| {
             let head = table.heads.get(column).map_or(Length::ZERO, |head| Style::Bold.width(BODY, head));
             let cells = table
@@ -274,9 +274,15 @@ fn columns(table: &Table, width: Length) -> Vec<Length> {
             cells.fold(head, Length::max) + gap
         })
         .collect();
-    let all: Length = wanted.iter().copied().sum();
-    let share = if all > width { width.mm() / all.mm() } else { 1.0 };
-    wanted.into_iter().map(|column| column.share(share)).collect()
+    let mut widening: Vec<&mut Length> = columns.iter_mut().collect();
+    widening.sort();
+    let (mut room, mut left) = (width, i64::from(num::count(widening.len())));
+    for column in widening {
+        *column = (*column).min(room / left);
+        room -= *column;
+        left -= 1;
+    }
+    columns
 }
 
 /// Widths for names and values of facts.

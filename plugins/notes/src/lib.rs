@@ -1,15 +1,20 @@
 //! `notes`: what the maker needs beside the sheets, to read at the table: `notes.pdf` with drawings, and `notes.txt`
 //! with the same content in words, for screen readers and phones.
 //!
-//! The layout becomes a list of blocks (`content`, with the reasoning about the lay-up in `plan` and every standing
-//! sentence in `words`). The two forms show the same blocks: `flow` sets them on pages with the drawings of `maps`,
-//! `text` writes them out. Drawings of paper are in paper space, drawings of the blank in face space, and both say so.
+//! The layout becomes a list of blocks: `content`, with a part each for cutting (`cut`), joining (`join`) and placing
+//! (`place`), the reasoning about the lay-up in `plan` and every standing sentence in `words`. The two forms show the
+//! same blocks: `flow` sets them on pages with the drawings of `maps`, `text` writes them out. Drawings of paper are in
+//! paper space, drawings of the blank in face space, and both say so.
 
 mod blocks;
 mod content;
+mod cut;
 mod flow;
+mod join;
 mod maps;
+mod place;
 mod plan;
+mod say;
 mod text;
 mod tidy;
 mod words;

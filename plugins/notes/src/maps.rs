@@ -2,10 +2,11 @@
 
 use seamwright_contract::catalogue::Shape;
 use seamwright_contract::layout::Edge;
-use seamwright_contract::{Length, Page, Point, Rect, Size};
+use seamwright_contract::{Length, Page, Point, Rect, Sides, Size};
 use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
 
 use crate::blocks::{BlankMap, Drawing, PanelMap, PressMap};
+use crate::plan::around;
 use crate::words;
 
 const HAIR: Length = Length::from_um(180);
@@ -14,6 +15,12 @@ const THICK: Length = Length::from_um(1_300);
 const SMALL: Length = Length::from_um(2_900);
 const DASH: Length = Length::from_um(1_500);
 const GRAY: u8 = 150;
+/// Paper beside the artwork.
+const PAPER: u8 = 232;
+/// The distance between the lines of a hatch, along an edge.
+const HATCH: Length = Length::from_um(2_400);
+/// How wide tape is drawn, and how long at least.
+const TAPE: Length = Length::from_um(1_900);
 
 /// From lengths of the thing drawn to lengths on the page.
 struct Scale {
@@ -65,15 +72,11 @@ fn shaded(weight: Length) -> Pen {
     Pen { weight, shade: GRAY, dash: None }
 }
 
-fn dashed(weight: Length) -> Pen {
-    Pen { weight, shade: GRAY, dash: Some(DASH) }
-}
-
 /// A number in the middle of a box, as large as the box allows within reason.
 fn number(number: u32, at: &Rect<Page>, largest: i64, canvas: &mut Canvas) {
     let text = number.to_string();
-    let mut size = Length::from_mm(largest).min(at.height.share(0.6)).max(SMALL);
-    while size > SMALL && Style::Bold.width(size, &text) > at.width.share(0.8) {
+    let mut size = Length::from_mm(largest).min(at.height.share(0.5)).max(SMALL);
+    while size > SMALL && Style::Bold.width(size, &text) > at.width.share(0.55) {
         size = size.share(0.9).max(SMALL);
     }
     let middle =
@@ -84,7 +87,32 @@ fn number(number: u32, at: &Rect<Page>, largest: i64, canvas: &mut Canvas) {
 fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let head = Length::from_mm(7);
     let inner = Rect::new(room.x, room.y + head, room.width, room.height - head);
-    let scale = Scale::fitting(&map.paper, &inner);
+    let whole = map.sheets.iter().fold(map.design, |whole, sheet| around(&whole, sheet));
+    let scale = Scale::fitting(&whole, &inner);
+    top_arrow(room, canvas);
+    for sheet in &map.sheets {
+        canvas.fill(Path::rectangle(&scale.rect(sheet)), PAPER);
+    }
+    for part in &map.bare {
+        hatch(&scale.rect(part), canvas);
+    }
+    canvas.stroke(Path::rectangle(&scale.rect(&map.design)), Pen { dash: Some(DASH), ..Pen::black(HAIR) });
+    for cell in &map.cells {
+        let at = scale.rect(&cell.cell);
+        canvas.fill(Path::rectangle(&at), 255);
+        canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
+        for edge in &cell.trim {
+            thick(*edge, &at, canvas);
+        }
+        number(cell.number, &at, 9, canvas);
+    }
+    for line in &map.tape {
+        tape(&scale.rect(line), canvas);
+    }
+    scale.rect(&whole).bottom()
+}
+
+fn top_arrow(room: &Rect<Page>, canvas: &mut Canvas) {
     let middle = room.x + room.width.half();
     let (tip, wing) = (room.y, Length::from_um(1_600));
     let arrow = [(middle, tip), (middle + wing, tip + wing), (middle - wing, tip + wing)]
@@ -92,24 +120,32 @@ fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     if let Some(path) = Path::through(&arrow, true) {
         canvas.fill(path, 0);
     }
-    canvas.text(
-        Point::new(middle, room.y + Length::from_um(5_200)),
-        SMALL,
-        Style::Regular,
-        Align::Centre,
-        words::TOP,
-    );
-    let paper = scale.rect(&map.paper);
-    canvas.stroke(Path::rectangle(&paper), dashed(HAIR));
-    for cell in &map.cells {
-        let at = scale.rect(&cell.cell);
-        canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
-        for edge in &cell.trim {
-            thick(*edge, &at, canvas);
-        }
-        number(cell.number, &at, 9, canvas);
+    let under = Point::new(middle, room.y + Length::from_um(5_200));
+    canvas.text(under, SMALL, Style::Regular, Align::Centre, words::TOP);
+}
+
+/// Thin slanted lines, in step with those of neighbouring rectangles.
+fn hatch(at: &Rect<Page>, canvas: &mut Canvas) {
+    // Along a line x + y is the same.
+    let mut sum = HATCH * ((at.x + at.y).um() / HATCH.um() + 1);
+    while sum < at.right() + at.bottom() {
+        let (left, right) = (at.x.max(sum - at.bottom()), at.right().min(sum - at.y));
+        canvas.line(Point::new(left, sum - left), Point::new(right, sum - right), shaded(HAIR));
+        sum += HATCH;
     }
-    paper.bottom()
+}
+
+/// A piece of tape over its middle line, which has no width or no height.
+fn tape(line: &Rect<Page>, canvas: &mut Canvas) {
+    let (width, height) = (line.width.max(TAPE), line.height.max(TAPE));
+    let at = Rect::new(
+        line.x - (width - line.width).half(),
+        line.y - (height - line.height).half(),
+        width,
+        height,
+    );
+    canvas.fill(Path::rectangle(&at), 255);
+    canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
 }
 
 /// A cut edge, drawn thick just inside its panel.
@@ -134,24 +170,11 @@ fn outline(shape: Shape, at: &Rect<Page>, factor: f64) -> Path {
     }
 }
 
-/// The smallest rectangle that holds two.
-fn around<S: Copy>(one: &Rect<S>, other: &Rect<S>) -> Rect<S> {
-    Rect::from_edges(
-        one.x.min(other.x),
-        one.y.min(other.y),
-        one.right().max(other.right()),
-        one.bottom().max(other.bottom()),
-    )
-}
-
 fn blank(map: &BlankMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let label = Length::from_mm(5);
-    let wide = [&map.gaps.left, &map.gaps.right]
-        .map(|gap| Style::Regular.width(SMALL, gap))
-        .into_iter()
-        .max()
-        .unwrap_or_default()
-        + Length::from_mm(2);
+    let sides = map.gaps.iter().flat_map(|gaps| [&gaps.left, &gaps.right]);
+    let wide =
+        sides.map(|gap| Style::Regular.width(SMALL, gap)).max().unwrap_or_default() + Length::from_mm(2);
     let inner = Rect::new(room.x + wide, room.y + label, room.width - wide * 2, room.height - label * 2);
     let whole = around(&Rect::of_size(map.blank), &map.design);
     let scale = Scale::fitting(&whole, &inner);
@@ -163,41 +186,38 @@ fn blank(map: &BlankMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     }
     canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(LINE));
     canvas.stroke(Path::rectangle(&scale.rect(&map.design)), Pen { dash: Some(DASH), ..Pen::black(HAIR) });
+    middles(&at, canvas);
     let frame = scale.rect(&whole);
-    let (middle_x, middle_y) = (at.x + at.width.half(), at.y + at.height.half());
+    map.gaps.as_ref().map_or(frame.bottom(), |gaps| distances(gaps, &frame, canvas))
+}
+
+/// A tick at the middle of each side.
+fn middles(at: &Rect<Page>, canvas: &mut Canvas) {
     let tick = Length::from_mm(3);
-    canvas.line(Point::new(middle_x, at.y), Point::new(middle_x, at.y + tick), Pen::black(LINE));
-    canvas.line(
-        Point::new(middle_x, at.bottom() - tick),
-        Point::new(middle_x, at.bottom()),
-        Pen::black(LINE),
-    );
-    canvas.line(Point::new(at.x, middle_y), Point::new(at.x + tick, middle_y), Pen::black(LINE));
-    canvas.line(Point::new(at.right() - tick, middle_y), Point::new(at.right(), middle_y), Pen::black(LINE));
+    let (x, y) = (at.x + at.width.half(), at.y + at.height.half());
+    for (from, to) in [
+        (Point::new(x, at.y), Point::new(x, at.y + tick)),
+        (Point::new(x, at.bottom() - tick), Point::new(x, at.bottom())),
+        (Point::new(at.x, y), Point::new(at.x + tick, y)),
+        (Point::new(at.right() - tick, y), Point::new(at.right(), y)),
+    ] {
+        canvas.line(from, to, Pen::black(LINE));
+    }
+}
+
+/// Words beside the middle of each side; gives the lowest line used.
+fn distances(gaps: &Sides<String>, frame: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let near = Length::from_um(1_300);
+    let (x, y) = (frame.x + frame.width.half(), frame.y + frame.height.half());
     let below = frame.bottom() + Style::Regular.cap_height(SMALL) + near;
-    canvas.text(
-        Point::new(middle_x, frame.y - near),
-        SMALL,
-        Style::Regular,
-        Align::Centre,
-        map.gaps.top.clone(),
-    );
-    canvas.text(Point::new(middle_x, below), SMALL, Style::Regular, Align::Centre, map.gaps.bottom.clone());
-    canvas.text(
-        Point::new(frame.x - near, middle_y),
-        SMALL,
-        Style::Regular,
-        Align::Right,
-        map.gaps.left.clone(),
-    );
-    canvas.text(
-        Point::new(frame.right() + near, middle_y),
-        SMALL,
-        Style::Regular,
-        Align::Left,
-        map.gaps.right.clone(),
-    );
+    for (at, align, gap) in [
+        (Point::new(x, frame.y - near), Align::Centre, &gaps.top),
+        (Point::new(x, below), Align::Centre, &gaps.bottom),
+        (Point::new(frame.x - near, y), Align::Right, &gaps.left),
+        (Point::new(frame.right() + near, y), Align::Left, &gaps.right),
+    ] {
+        canvas.text(at, SMALL, Style::Regular, align, gap.clone());
+    }
     below
 }
 

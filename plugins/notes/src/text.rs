@@ -38,13 +38,6 @@ fn write(block: &Block, text: &mut String) {
 }
 
 fn figure(figure: &Figure) -> Vec<String> {
-    let facts = figure.facts.iter().map(|fact| {
-        if fact.name.is_empty() {
-            format!("  {}", fact.value)
-        } else {
-            format!("{}: {}", fact.name, fact.value)
-        }
-    });
-    let caption = if figure.words.is_empty() { None } else { Some(figure.caption.clone()) };
-    caption.into_iter().chain(figure.words.iter().cloned()).chain(facts).collect()
+    let facts = figure.facts.iter().map(|fact| format!("{}: {}", fact.name, fact.value));
+    figure.words.iter().cloned().chain(facts).collect()
 }

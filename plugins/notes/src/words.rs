@@ -12,9 +12,9 @@ pub(crate) const CAUTIONS: &str = "Cautions";
 pub(crate) const RESULT: &str = "Result";
 
 pub(crate) const DESIGN_CAPTION: &str = "The design, face up, as it will be seen";
-pub(crate) const PANELS_CAPTION: &str = "The lay-up, INK SIDE UP. Thick edges are cut.";
-pub(crate) const PRESS_CAPTION: &str = "Places of the plate, the blank seen from above";
-pub(crate) const TOP: &str = "top of the lay-up";
+pub(crate) const MIRRORED: &str = "yes, in the sheets";
+pub(crate) const NOT_MIRRORED: &str = "no";
+pub(crate) const WRONGLY_NOT_MIRRORED: &str = "NO: the design will read backwards";
 
 pub(crate) const PRINTING: [&str; 3] = [
     "Print at actual size (100 %), one side, without mirroring in the driver: the sheets are as they must be.",
@@ -22,18 +22,52 @@ pub(crate) const PRINTING: [&str; 3] = [
     "Let the sheets dry flat before cutting.",
 ];
 
-pub(crate) const TAPING: [&str; 3] = [
-    "Use heat tape on the back of the paper, the side without ink. Never put tape over ink or between ink and blank.",
-    "Tape the middle of a seam first, then its ends, then its whole length.",
-    "Work on a flat board, ink side up, and slide each panel until its cut edge lies on its neighbour's printed line, or the artwork in the lap meets.",
-];
+pub(crate) const INK_SIDE_UP: &str = "Left, top, right and bottom are meant with the INK SIDE UP.";
+pub(crate) const PANELS_CAPTION: &str =
+    "The lay-up, INK SIDE UP. Thick edges are cut. Gray is paper beside the artwork.";
+pub(crate) const HATCHED: &str = "Hatched parts of the design are bare and have no panel.";
+pub(crate) const BOXES: &str = "Small boxes are places for tape.";
+pub(crate) const TOP: &str = "top of the lay-up";
+pub(crate) const PANEL_HEADS: [&str; 5] = ["Panel", "Row", "Column", "Cut off its", "Lies on panels"];
+pub(crate) const NO_EDGE: &str = "no edge";
+pub(crate) const UNCUT: &str = "leave uncut";
+pub(crate) const BEFORE_JOINING: &str = "before joining";
 
-pub(crate) const BEFORE_PRESSING: [&str; 3] = [
-    "Go over blank and paper with a lint roller; a fibre leaves a speck.",
-    "Turn the lay-up over left to right, so that the ink lies on the blank, and tape its outer edges down, outside the ink.",
-    "Lay fresh plain paper under the blank and over the lay-up.",
-];
+pub(crate) const ON_THE_BACK: &str = "Tape on the back.";
+pub(crate) const DIAGONALS: &str = "check both diagonals between the corners of the outer cut lines";
+pub(crate) const FINAL_TRIM: &str = "Final trim: cut the outer strips off along the outer ticks, ink side up";
+pub(crate) const FINAL_TRIM_HEADS: [&str; 3] = ["Final trim", "Paper cut off", "On panels"];
+pub(crate) const BUSY_SEAMS: &str = "Seams across detail";
+pub(crate) const TAKE_CARE: &str = "Take care: what crosses them must meet exactly before it is taped.";
+pub(crate) const BARE_SEAMS: &str = "Seams across nothing printed";
+pub(crate) const QUIET_SEAMS: &str = "The other seams run through artwork that hides them.";
+pub(crate) const ALL_QUIET: &str = "All seams run through artwork that hides them.";
+pub(crate) const TAPE_ON_BACK: &str = "Use heat tape on the back of the paper, the side without ink. Never put tape on the ink or between ink and blank.";
+pub(crate) const TAPE_AT_BOXES: &str = "Tape a seam where the panel map has its small boxes: nothing is printed there, so that the tape leaves no mark.";
+pub(crate) const NO_BOX: &str = "No seam has a bare place for tape.";
+pub(crate) const WITHOUT_BOX: &str = "Without a bare place for tape: seams";
+pub(crate) const BUT_WITH_BOX: &str = "Without a bare place for tape: all seams but";
+pub(crate) const TAPE_ALL_ALONG: &str =
+    "There, tape the middle first, then the ends, then the whole length, thin and flat.";
+pub(crate) const MEET: &str = "Work on a flat board, ink side up, and slide each panel until its cut edge lies on its neighbour's printed line, or the artwork in the lap meets.";
 
+pub(crate) const FACE_UP: &str =
+    "Blank seen from above, FACE UP. The paper lies on it ink side down: what was left is now right.";
+pub(crate) const FROM_ITS_FACE: &str = "Blank seen from its face. The paper lies behind it.";
+pub(crate) const OUTER_EDGES: &str = "Distances are those of the panels; the design is dashed.";
+pub(crate) const SEAM_HEADS: [&str; 3] = ["Seams", "In rows", "On the blank"];
+pub(crate) const LINT: &str = "Go over blank and paper with a lint roller; a fibre leaves a speck.";
+pub(crate) const TURN_OVER: &str = "Turn the lay-up over left to right, so that the ink lies on the blank.";
+pub(crate) const TAPE_OUTSIDE: &str = "Tape its outer edges down, outside the ink.";
+pub(crate) const TAPE_OUTSIDE_AT_BOXES: &str =
+    "Tape its outer edges down where the panel map has small boxes on them, elsewhere outside the ink.";
+pub(crate) const PLAIN_PAPER: &str = "Lay fresh plain paper under the blank and over the lay-up.";
+
+pub(crate) const PRESS_CAPTION: &str = "Places of the plate, the blank seen from above";
+pub(crate) const PRESS_HEADS: [&str; 5] =
+    ["Place", "Plate from the left edge", "Plate from the top edge", "Plate", "Time"];
+pub(crate) const PLATE_TURNED: &str = "turned";
+pub(crate) const PLATE_STRAIGHT: &str = "as it is";
 pub(crate) const AFTER_PRESSING: [&str; 2] = [
     "Do not lift or shift the paper between two places of the plate. Open the press straight up.",
     "Peel in one pull, and let the piece cool flat under a board.",

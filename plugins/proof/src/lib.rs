@@ -1,8 +1,8 @@
 //! `proof`: how the finished blank will look, face up, before any ink.
 //!
 //! Dye is transparent: what is printed multiplies with the blank's own colour, in linear light. The picture shows the
-//! blank's outline on a neutral ground, the design in its place, and the seams faintly. It is an estimate on a screen,
-//! not a colour match.
+//! blank's outline on a neutral ground, the design in its place, and the seams: dotted where they cross nothing, faint
+//! in quiet artwork, plain where they cross detail. It is an estimate on a screen, not a colour match.
 
 mod paint;
 #[cfg(test)]

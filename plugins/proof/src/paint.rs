@@ -1,7 +1,7 @@
 //! The proof's pixels, one by one.
 
 use seamwright_contract::geometry::{Face, Point};
-use seamwright_contract::layout::Layout;
+use seamwright_contract::layout::{Layout, SeamClass};
 use seamwright_contract::picture::{Band, Channels, Pixels, Samples};
 use seamwright_contract::{Fault, num};
 
@@ -126,30 +126,58 @@ fn encoded(light: f64) -> u8 {
     u8::try_from(num::pixels(value * 255.0)).unwrap_or(u8::MAX)
 }
 
-/// Every seam as a line half way to middle gray, so that it can be told on dark and light alike.
+/// How plainly seams of a class are drawn.
+struct Look {
+    /// One pixel in so many, along the seam.
+    every: usize,
+    /// How many pixels wide.
+    wide: u32,
+    /// How far from the artwork's tone towards a middle one, of 255.
+    strength: i32,
+}
+
+/// Dots where nothing is crossed, a faint line in quiet artwork, a plain one where it may show.
+const fn look(class: SeamClass) -> Look {
+    match class {
+        SeamClass::Bare => Look { every: 10, wide: 1, strength: 110 },
+        SeamClass::Quiet => Look { every: 1, wide: 1, strength: 80 },
+        SeamClass::Busy => Look { every: 1, wide: 3, strength: 160 },
+    }
+}
+
+/// Draws every seam where it runs over the blank.
 fn draw_seams(layout: &Layout, scale: &Scale, proof: &mut Proof) {
     let Some(lay_up) = &layout.lay_up else { return };
-    let at = |um: f64| f64::from(BORDER) + um / scale.um_per_pixel;
+    let outline = layout.order.blank.outline();
+    let pixel = |um: f64| num::pixels((f64::from(BORDER) + um / scale.um_per_pixel).floor().max(0.0));
     let place = |point: Point<Face>| {
-        (at(num::float(point.x.um()) + scale.left), at(num::float(point.y.um()) + scale.top))
+        (pixel(num::float(point.x.um()) + scale.left), pixel(num::float(point.y.um()) + scale.top))
     };
     for seam in &lay_up.seams {
-        let [from, to] = seam.line.map(place);
-        let steps = num::pixels((to.0 - from.0).abs().max((to.1 - from.1).abs())).max(1);
-        for step in 0..steps {
-            let part = f64::from(step) / f64::from(steps);
-            let (x, y) = (from.0 + (to.0 - from.0) * part, from.1 + (to.1 - from.1) * part);
-            mix(proof, num::pixels(x.floor().max(0.0)), num::pixels(y.floor().max(0.0)));
+        let (look, [from, to]) = (look(seam.class), seam.line.map(place));
+        let level = from.1 == to.1;
+        let (along, across) = if level { ((from.0, to.0), from.1) } else { ((from.1, to.1), from.0) };
+        let first = across.saturating_sub(look.wide / 2);
+        for along in (along.0.min(along.1)..along.0.max(along.1)).step_by(look.every) {
+            for across in first..first + look.wide {
+                let (x, y) = if level { (along, across) } else { (across, along) };
+                let (on_x, on_y) = scale.on_blank(x, y);
+                if outline.covers(on_x, on_y) {
+                    mix(proof, x, y, look.strength);
+                }
+            }
         }
     }
 }
 
-fn mix(proof: &mut Proof, x: u32, y: u32) {
+/// Moves a pixel towards a middle tone on the other side of gray, so that it can be told on dark and light alike.
+fn mix(proof: &mut Proof, x: u32, y: u32, strength: i32) {
     if x >= proof.width {
         return;
     }
     let start = (num::index(y) * num::index(proof.width) + num::index(x)) * 3;
     for sample in proof.pixels.get_mut(start..start + 3).into_iter().flatten() {
-        *sample = sample.midpoint(if *sample > 127 { 64 } else { 192 });
+        let (tone, towards) = (i32::from(*sample), if *sample > 127 { 64 } else { 192 });
+        *sample = u8::try_from(tone + (towards - tone) * strength / 255).unwrap_or(*sample);
     }
 }

@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use seamwright_contract::colour::Source;
-use seamwright_contract::geometry::{Rect, Sides};
-use seamwright_contract::layout::{LayUp, Layout, Panel, PressPlan, Seam, Weight};
+use seamwright_contract::geometry::{Face, Point, Rect, Sides};
+use seamwright_contract::layout::{
+    LayUp, Layout, OneMore, Panel, PressPlan, Seam, TapeSpot, Weighed, Weight,
+};
 use seamwright_contract::{Fault, Length, colour};
 use serde::Serialize;
 
@@ -14,6 +16,9 @@ const FORM: u32 = 1;
 
 /// Left, top, width, height in whole micrometres.
 type RectUm = [i64; 4];
+
+/// From and to, x before y, in whole micrometres.
+type LineUm = [i64; 4];
 
 /// All of it. Field by field what the schema describes; the schema has the words.
 #[derive(Debug, Serialize)]
@@ -25,14 +30,19 @@ pub(crate) struct Record<'a> {
     fit: &'static str,
     copies: u32,
     note: Option<&'a str>,
+    keep_clear: Vec<RectUm>,
+    allow_extra_sheet: bool,
     blank: Blank<'a>,
     mirrored: bool,
     paper: Paper<'a>,
     orientation: &'static str,
+    weighed: Vec<WeighedForm<'a>>,
+    one_more: Option<OneMoreForm>,
     lap_um: Option<i64>,
     trim_order: Option<&'static str>,
     panels: Vec<PanelForm>,
     seams: Vec<SeamForm>,
+    tape: Vec<TapeForm>,
     final_trim_um: SidesUm,
     left_out: Vec<RectUm>,
     press: Option<Press<'a>>,
@@ -77,6 +87,22 @@ struct Paper<'a> {
 }
 
 #[derive(Debug, Serialize)]
+struct WeighedForm<'a> {
+    paper: &'a str,
+    orientation: &'static str,
+    sheets: u32,
+    crossed_mm2: Option<f64>,
+    paper_m2: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct OneMoreForm {
+    sheets: u32,
+    busy: [u32; 2],
+    taken: bool,
+}
+
+#[derive(Debug, Serialize)]
 struct PanelForm {
     panel: u32,
     row: u32,
@@ -93,10 +119,16 @@ struct PanelForm {
 #[derive(Debug, Serialize)]
 struct SeamForm {
     between: [u32; 2],
-    face_um: [i64; 4],
+    face_um: LineUm,
     upper: u32,
     score: f64,
     class: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct TapeForm {
+    holds: Vec<u32>,
+    face_um: LineUm,
 }
 
 #[derive(Debug, Serialize)]
@@ -168,6 +200,8 @@ impl<'a> Record<'a> {
             fit: order.fit.word(),
             copies: order.copies,
             note: order.note.as_deref(),
+            keep_clear: order.keep_clear.iter().map(rect).collect(),
+            allow_extra_sheet: order.allow_extra_sheet,
             blank: Blank {
                 name: &order.blank.name,
                 shape: order.blank.shape.word(),
@@ -182,10 +216,13 @@ impl<'a> Record<'a> {
                 height_um: lay_up.page.height.um(),
             },
             orientation: lay_up.orientation.word(),
+            weighed: lay_up.weighed.iter().map(weighed_form).collect(),
+            one_more: lay_up.one_more.as_ref().map(one_more_form),
             lap_um: layout.lap.map(|policy| policy.lap.um()),
             trim_order: layout.lap.map(|policy| policy.order.word()),
             panels: lay_up.panels.iter().map(|panel| panel_form(panel, lay_up)).collect(),
             seams: lay_up.seams.iter().map(seam_form).collect(),
+            tape: lay_up.tape.iter().map(tape_form).collect(),
             final_trim_um: sides(lay_up.final_trim),
             left_out: lay_up.left_out.iter().map(rect).collect(),
             press: layout.press.as_ref().map(press_form),
@@ -214,11 +251,28 @@ fn panel_form(panel: &Panel, lay_up: &LayUp) -> PanelForm {
     }
 }
 
+fn weighed_form(weighed: &Weighed) -> WeighedForm<'_> {
+    WeighedForm {
+        paper: &weighed.paper,
+        orientation: weighed.orientation.word(),
+        sheets: weighed.sheets,
+        crossed_mm2: weighed.crossed.map(rounded),
+        paper_m2: rounded(weighed.paper_m2),
+    }
+}
+
+fn one_more_form(one_more: &OneMore) -> OneMoreForm {
+    OneMoreForm { sheets: one_more.sheets, busy: one_more.busy, taken: one_more.taken }
+}
+
+fn tape_form(spot: &TapeSpot) -> TapeForm {
+    TapeForm { holds: spot.holds.clone(), face_um: line(spot.line) }
+}
+
 fn seam_form(seam: &Seam) -> SeamForm {
-    let [from, to] = seam.line;
     SeamForm {
         between: seam.between,
-        face_um: [from.x.um(), from.y.um(), to.x.um(), to.y.um()],
+        face_um: line(seam.line),
         upper: seam.upper,
         score: rounded(seam.score),
         class: seam.class.word(),
@@ -286,6 +340,10 @@ fn media_type(file: &str) -> &'static str {
 
 fn rect<Space: Copy>(rect: &Rect<Space>) -> RectUm {
     [rect.x.um(), rect.y.um(), rect.width.um(), rect.height.um()]
+}
+
+fn line([from, to]: [Point<Face>; 2]) -> LineUm {
+    [from.x.um(), from.y.um(), to.x.um(), to.y.um()]
 }
 
 fn sides(sides: Sides<Length>) -> SidesUm {

@@ -6,8 +6,8 @@
 //!
 //! Lengths are whole micrometres. Rectangles are `[x, y, width, height]` from their space's top left, except
 //! `page_pt`, which is in points from the page's bottom left as PDF counts. Rows, columns, panel numbers, trim edges
-//! and the final trim are counted on paper, lying ink side up; panels' parts of the design, seams and what was left
-//! out are given on the face. It stands last in the list of writers, since it lists the files of the others.
+//! and the final trim are counted on paper, lying ink side up; panels' parts of the design, seams, tape and what was
+//! left out are given on the face. It stands last in the list of writers, since it lists the files of the others.
 
 mod form;
 

@@ -8,8 +8,8 @@ use jsonschema::Validator;
 use seamwright_contract::catalogue::Orientation;
 use seamwright_contract::colour::{Colour, Conversion, IccProfile, Intent, Source};
 use seamwright_contract::layout::{
-    Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, Panel, Placement, PressPlan, Seam, SeamClass,
-    TrimOrder,
+    Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam,
+    SeamClass, TapeSpot, TrimOrder, Weighed,
 };
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
@@ -189,7 +189,25 @@ fn rich() -> Layout {
     layout.remark("tile", "4 sheets.");
     if let Some(lay_up) = &mut layout.lay_up {
         lay_up.left_out = vec![rect(0, 0, 10, 10)];
+        let place = |x, y| Point::new(um(x), um(y));
+        lay_up.tape = vec![
+            TapeSpot { holds: vec![1, 2], line: [place(200_000, 55_000), place(200_000, 95_000)] },
+            TapeSpot { holds: vec![3], line: [place(230_000, 300_000), place(270_000, 300_000)] },
+        ];
+        let weighed = |orientation, sheets, crossed| Weighed {
+            paper: "letter".into(),
+            orientation,
+            sheets,
+            crossed,
+            paper_m2: f64::from(sheets) * 0.2159 * 0.2794,
+        };
+        lay_up.weighed =
+            vec![weighed(Orientation::Landscape, 4, Some(12.5)), weighed(Orientation::Portrait, 6, None)];
+        lay_up.one_more = Some(OneMore { sheets: 5, busy: [1, 0], taken: false });
+        lay_up.seams[1].class = SeamClass::Busy;
     }
+    layout.order.keep_clear = vec![rect(90_000, 40_000, 60_000, 70_000)];
+    layout.order.allow_extra_sheet = true;
     layout
 }
 
@@ -220,7 +238,7 @@ fn records_of_several_layouts_fit_the_schema() {
 #[test]
 fn broken_records_do_not_fit() {
     let validator = validator();
-    let broken: [(&str, Value); 11] = [
+    let broken: [(&str, Value); 21] = [
         ("/record", json!(2)),
         ("/artwork/sha256", json!("0f")),
         ("/design/width_um", json!(400_000.5)),
@@ -229,6 +247,16 @@ fn broken_records_do_not_fit() {
         ("/panels/0/trim", json!(["right", "down"])),
         ("/panels/1/cell_um/2", json!(0)),
         ("/seams/0", json!({"between": [1, 2], "face_um": [0, 0, 0, 9], "upper": 1, "score": 0.0})),
+        ("/seams/0", json!({"between": [1, 2], "face_um": [0, 0, 0, 9], "upper": 1, "class": "bare"})),
+        ("/seams/0/class", json!("calm")),
+        ("/seams/0/score", json!(1.1)),
+        ("/tape/0/holds", json!([])),
+        ("/tape/0/face_um", json!([0, 0, 9])),
+        ("/weighed/0/orientation", json!("upright")),
+        ("/weighed/0/sheets", json!(0)),
+        ("/one_more/busy", json!([1])),
+        ("/keep_clear/0", json!([0, 0, 9, 0])),
+        ("/allow_extra_sheet", json!("yes")),
         ("/press/placements/0/blank_um/0", json!("0mm")),
         ("/files", json!({"sheets.pdf": "application/pdf"})),
         ("/orientation", json!("upright")),
@@ -284,6 +312,31 @@ fn scores_are_rounded_and_what_was_not_planned_is_null() {
     assert_eq!(record["press"], Value::Null);
     assert_eq!(record["colour"], Value::Null);
     assert_eq!(record["artwork"]["profile"], Value::Null);
+}
+
+#[test]
+fn it_says_where_tape_goes_what_was_weighed_and_what_was_asked() {
+    let record = record_of(&rich());
+    assert_eq!(
+        record["tape"],
+        json!([
+            {"holds": [1, 2], "face_um": [200_000, 55_000, 200_000, 95_000]},
+            {"holds": [3], "face_um": [230_000, 300_000, 270_000, 300_000]}
+        ])
+    );
+    // Letter is 0.2159 x 0.2794 m.
+    assert_eq!(
+        record["weighed"],
+        json!([
+            {"paper": "letter", "orientation": "landscape", "sheets": 4, "crossed_mm2": 12.5, "paper_m2": 0.24129},
+            {"paper": "letter", "orientation": "portrait", "sheets": 6, "crossed_mm2": null, "paper_m2": 0.361935}
+        ])
+    );
+    assert_eq!(record["one_more"], json!({"sheets": 5, "busy": [1, 0], "taken": false}));
+    assert_eq!(record["keep_clear"], json!([[90_000, 40_000, 60_000, 70_000]]));
+    assert_eq!(record["allow_extra_sheet"], json!(true));
+    assert_eq!(record["seams"][1]["class"], json!("busy"));
+    assert_eq!(record_of(&two_by_two(true))["one_more"], Value::Null);
 }
 
 #[test]

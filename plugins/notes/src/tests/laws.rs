@@ -1,0 +1,154 @@
+//! What must hold for every lay-up there can be.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use seamwright_contract::layout::{Edge, LayUp};
+use seamwright_contract::{Length, Paper, Rect};
+use seamwright_drawing::{Item, Style};
+
+use super::fixture::{cases, layout};
+use super::{pages_of, words_of};
+use crate::plan::{self, Move, Piece};
+
+/// The lay-up of each case and its pieces.
+fn planned() -> Vec<(LayUp, Vec<Piece>)> {
+    let plan = |case| {
+        let layout = layout(case);
+        let lay_up = layout.lay_up.clone().unwrap();
+        let pieces = plan::pieces(&lay_up, layout.way());
+        (lay_up, pieces)
+    };
+    cases().iter().map(plan).collect()
+}
+
+#[test]
+fn every_panel_with_every_edge_that_is_cut_stands_in_the_words_and_on_the_pages() {
+    for case in cases() {
+        let (layout, words) = (layout(&case), words_of(&case));
+        let pages = pages_of(&case);
+        for panel in &layout.lay_up.unwrap().panels {
+            let head = format!("Panel: {}; Row: {}; Column: {};", panel.number, panel.row, panel.column);
+            let line = words.lines().find(|line| line.starts_with(&head)).unwrap();
+            let cut = line.split("; ").find_map(|cell| cell.strip_prefix("Cut off its: ")).unwrap();
+            for edge in [Edge::Left, Edge::Top, Edge::Right, Edge::Bottom] {
+                let said = cut.split([' ', ',']).any(|word| word == edge.word());
+                assert_eq!(said, panel.trim.contains(&edge), "{}: {line}", case.what);
+            }
+            // On the maps of lay-up and blank its number is bold.
+            let drawn = pages.iter().flat_map(|page| &page.items).filter(|item| {
+                matches!(item, Item::Text { style: Style::Bold, text, .. } if *text == panel.number.to_string())
+            });
+            assert!(drawn.count() >= 2, "{}: panel {} is not drawn", case.what, panel.number);
+        }
+    }
+}
+
+#[test]
+fn joining_puts_no_panel_under_one_already_laid_and_forgets_none() {
+    for (lay_up, pieces) in planned() {
+        let below: BTreeMap<u32, &Vec<u32>> =
+            lay_up.panels.iter().map(|panel| (panel.number, &panel.on_top_of)).collect();
+        let mut joined = BTreeSet::new();
+        for part in pieces.iter().flat_map(|piece| &piece.parts) {
+            let mut laid = BTreeSet::new();
+            for one in &part.moves {
+                let (panel, on) = match one {
+                    Move::Put(panel) => (*panel, Vec::new()),
+                    Move::On(panel, on) => (*panel, on.clone()),
+                };
+                assert!(
+                    laid.iter().all(|above| !below[above].contains(&panel)),
+                    "{panel} must go under {laid:?}"
+                );
+                let mine: Vec<u32> =
+                    below[&panel].iter().copied().filter(|number| part.panels.contains(number)).collect();
+                assert_eq!(on, mine, "what panel {panel} lies on");
+                laid.insert(panel);
+            }
+            assert!(laid.iter().eq(&part.panels), "all of the part are laid");
+            for panel in &laid {
+                assert!(
+                    joined.iter().all(|above: &u32| !below[above].contains(panel)),
+                    "{panel} must go under"
+                );
+                assert!(below[panel].iter().all(|number| laid.contains(number) || joined.contains(number)));
+            }
+            joined.extend(laid);
+        }
+        assert!(
+            joined.iter().copied().eq(lay_up.panels.iter().map(|panel| panel.number)),
+            "none is forgotten"
+        );
+    }
+}
+
+#[test]
+fn pieces_do_not_touch_and_hang_together() {
+    for (lay_up, pieces) in planned() {
+        let piece_of = |number: u32| pieces.iter().position(|piece| piece.panels.contains(&number)).unwrap();
+        for seam in &lay_up.seams {
+            assert_eq!(piece_of(seam.between[0]), piece_of(seam.between[1]));
+        }
+        // A piece of n panels hangs together by at least n - 1 seams.
+        for piece in &pieces {
+            let seams = lay_up.seams.iter().filter(|seam| piece.panels.contains(&seam.between[0])).count();
+            assert!(seams + 1 >= piece.panels.len());
+        }
+        let all: usize = pieces.iter().map(|piece| piece.panels.len()).sum();
+        assert_eq!(all, lay_up.panels.len());
+    }
+}
+
+#[test]
+fn the_last_cut_takes_all_paper_between_an_outer_edge_and_the_sheets_end() {
+    for (lay_up, _) in planned() {
+        let strips = plan::outer_strips(&lay_up);
+        assert!(strips.iter().all(|strip| strip.paper >= Length::ZERO));
+        let outer: usize = lay_up.panels.iter().map(|panel| panel.outer.len()).sum();
+        assert_eq!(strips.iter().map(|strip| strip.panels.len()).sum::<usize>(), outer);
+        for panel in &lay_up.panels {
+            let paper = |edge: Edge| {
+                let of_edge = strips.iter().filter(|strip| strip.edge == edge);
+                of_edge
+                    .filter(|strip| strip.panels.contains(&panel.number))
+                    .map(|strip| strip.paper)
+                    .sum::<Length>()
+            };
+            // Across the page: paper, print, paper.
+            if panel.outer.contains(&Edge::Left) && panel.outer.contains(&Edge::Right) {
+                assert_eq!(paper(Edge::Left) + panel.face.width + paper(Edge::Right), lay_up.page.width);
+            }
+            if panel.outer.contains(&Edge::Top) && panel.outer.contains(&Edge::Bottom) {
+                assert_eq!(paper(Edge::Top) + panel.face.height + paper(Edge::Bottom), lay_up.page.height);
+            }
+        }
+    }
+}
+
+#[test]
+fn sheets_on_the_map_end_at_cut_edges_and_hold_their_cells() {
+    for case in cases() {
+        let layout = layout(&case);
+        let (lay_up, way) = (layout.lay_up.as_ref().unwrap(), layout.way());
+        for panel in &lay_up.panels {
+            let (sheet, cell): (Rect<Paper>, _) =
+                (plan::sheet(panel, lay_up, way), way.to_paper(&panel.cell));
+            assert!(sheet.contains(&cell));
+            let ends = [
+                (Edge::Left, sheet.x == cell.x),
+                (Edge::Top, sheet.y == cell.y),
+                (Edge::Right, sheet.right() == cell.right()),
+                (Edge::Bottom, sheet.bottom() == cell.bottom()),
+            ];
+            for (edge, flush) in ends {
+                assert_eq!(
+                    flush,
+                    panel.trim.contains(&edge),
+                    "{}: panel {}, {edge:?}",
+                    case.what,
+                    panel.number
+                );
+            }
+        }
+    }
+}

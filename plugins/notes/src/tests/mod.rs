@@ -1,0 +1,218 @@
+//! No text runs into another or off the page, nothing is smaller than 8 pt, and the words say what the layout says.
+
+mod fixture;
+mod laws;
+
+use seamwright_contract::layout::TrimOrder;
+use seamwright_contract::{Length, Rect};
+use seamwright_drawing::{Canvas, Item};
+
+use crate::blocks::{Block, Drawing};
+use crate::{content, flow, text};
+use fixture::{Case, cases, grid, layout, mixed, pieces, ring, stepped};
+
+fn words_of(case: &Case) -> String {
+    text::of(&content::of(&layout(case)).unwrap())
+}
+
+fn pages_of(case: &Case) -> Vec<Canvas> {
+    flow::pages(&content::of(&layout(case)).unwrap())
+}
+
+/// The lines that begin with a number: the steps of joining.
+fn steps_of(case: &Case) -> Vec<String> {
+    let step = |line: &str| {
+        let (number, step) = line.split_once(". ")?;
+        let heading = step.to_uppercase() == step;
+        (number.parse::<u32>().is_ok() && !heading).then(|| step.to_owned())
+    };
+    words_of(case).lines().filter_map(step).collect()
+}
+
+#[test]
+fn texts_keep_apart_and_on_the_page_and_are_large_enough() {
+    for case in cases() {
+        for (n, page) in pages_of(&case).iter().enumerate() {
+            let whole = Rect::of_size(page.size);
+            let boxes = page.text_boxes();
+            for (i, (one, words)) in boxes.iter().enumerate() {
+                assert!(whole.contains(one), "page {n} of {}: '{words}' leaves the page", case.what);
+                for (other, more) in &boxes[i + 1..] {
+                    let shared = one.intersection(other);
+                    assert!(shared.is_none(), "page {n} of {}: '{words}' runs into '{more}'", case.what);
+                }
+            }
+            for item in &page.items {
+                if let Item::Text { size, text, .. } = item {
+                    assert!(size.points() >= 8.0, "'{text}' is {} pt", size.points());
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn nothing_is_left_out_of_the_pages_for_want_of_room() {
+    for case in cases().into_iter().filter(|case| case.name.len() < 20) {
+        for page in pages_of(&case) {
+            let cut = page.text_boxes().into_iter().find(|(_, words)| words.contains('\u{2026}'));
+            assert!(cut.is_none(), "{}: {cut:?} was cut short", case.what);
+        }
+    }
+}
+
+#[test]
+fn the_panel_map_is_the_mirror_of_the_face() {
+    let content = content::of(&layout(&grid(3, 2))).unwrap();
+    let maps = content.blocks.iter().filter_map(|block| match block {
+        Block::Figure(figure) => figure.drawing.as_ref(),
+        _ => None,
+    });
+    let mut found = 0;
+    for map in maps {
+        match map {
+            Drawing::Panels(map) => {
+                assert_eq!(map.cells[0].cell.x, Length::ZERO, "panel 1 lies at the left, ink side up");
+                found += 1;
+            }
+            Drawing::Blank(map) => {
+                let (_, first) = map.cells[0];
+                assert_eq!(
+                    first.right(),
+                    map.design.right(),
+                    "panel 1 comes to lie at the right of the blank"
+                );
+                found += 1;
+            }
+            Drawing::Thumbnail(_) | Drawing::Press(_) => {}
+        }
+    }
+    assert_eq!(found, 2);
+}
+
+#[test]
+fn the_words_say_what_the_layout_says() {
+    let words = words_of(&Case { name: "chart\u{1b}[2J".to_owned(), ..grid(2, 2) });
+    for line in [
+        "Panel: 1; Row: 1; Column: 1; Cut off its: right and bottom; Lies on panels: 2, 3 and 4",
+        "Panel: 2; Row: 1; Column: 2; Cut off its: bottom; Lies on panels: 3 and 4",
+        "Panel: 3; Row: 2; Column: 1; Cut off its: right; Lies on panels: 4",
+        "Panel: 4; Row: 2; Column: 2; Cut off its: no edge; Lies on panels: none",
+        "When: before joining, right edges first, then bottom",
+        "1. Row 2: lay panel 4 down, ink side up, then 3 on 4. Tape on the back.",
+        "2. Row 1: lay panel 2 down, ink side up, then 1 on 2. Tape on the back.",
+        "3. Lay row 1 on row 2. Tape on the back.",
+        // 360 mm each way: 360 times the root of 2.
+        "4. Check both diagonals between the corners of the outer cut lines: 509.1 mm each.",
+        "WARNING: There is no room on panels 1 to 4 for the ruler",
+        "- The fewest sheets of the papers allowed.",
+        "Seams: upright; In rows: 1 and 2; On the blank: 193.0 mm from the left",
+        "Seams: level; In rows: 1 and 2; On the blank: 193.0 mm from the top",
+    ] {
+        assert!(words.contains(line), "`{line}` is missing in:\n{words}");
+    }
+    assert!(!words.contains('\u{1b}'), "nothing plays tricks on a terminal");
+}
+
+#[test]
+fn one_sheet_is_neither_cut_nor_joined() {
+    let words = words_of(&grid(1, 1));
+    for word in ["Lap:", "When:", "Seams:", "eam 1", "Check both diagonals"] {
+        assert_eq!(words.contains(word), word == "Check both diagonals", "{word} in:\n{words}");
+    }
+    assert!(words.contains("1. Row 1: lay panel 1 down, ink side up.\n"));
+}
+
+#[test]
+fn any_stacking_is_said_as_it_is() {
+    // Row 2 lies on rows 1 and 3; 2 lies on 1, 5 on 4 and 6 on 5, row 3 is as ever.
+    assert_eq!(
+        steps_of(&mixed())[..6],
+        [
+            "Row 3: lay panel 9 down, ink side up, then 8 on 9, 7 on 8. Tape on the back.",
+            "Row 1: lay panels 1 and 3 down, ink side up, then 2 on 1 and 3. Tape on the back.",
+            "Row 2: lay panel 4 down, ink side up, then 5 on 4, 6 on 5. Tape on the back.",
+            "Lay row 2 on rows 1 and 3. Tape on the back.",
+            "Check both diagonals between the corners of the outer cut lines: 731.1 mm each.",
+            "Final trim: cut the outer strips off along the outer ticks, ink side up. The table says how much on which panels.",
+        ]
+    );
+    let words = words_of(&mixed());
+    assert!(words.contains("When: before joining, left and right edges first, then top and bottom"));
+    let words = words_of(&Case { order: TrimOrder::RowsFirst, ..mixed() });
+    for line in [
+        "When: left and right edges before joining, top and bottom edges when the row is joined",
+        "4. Row 2: cut its top edge and its bottom edge, each in one long cut.",
+    ] {
+        assert!(words.contains(line), "`{line}` is missing in:\n{words}");
+    }
+    assert!(!words.contains("Row 1: cut") && !words.contains("Row 3: cut"), "{words}");
+}
+
+#[test]
+fn pieces_are_joined_and_placed_each_by_itself() {
+    let words = words_of(&pieces());
+    for line in [
+        "- The lay-up is in 3 pieces that do not touch: piece 1 is panels 1 and 4, piece 2 is panels 2, 3 and 5 and piece 3 is panels 6, 7 and 8.",
+        "1. Piece 1: row 2: lay panel 4 down, ink side up.",
+        "2. Piece 1: lay row 1 (panel 1) on row 2. Tape on the back.",
+        "3. Piece 2: row 2: lay panel 5 down, ink side up.",
+        "4. Piece 2: row 1: lay panel 3 down, ink side up, then 2 on 3. Tape on the back.",
+        "5. Piece 2: lay row 1 on row 2. Tape on the back.",
+        "6. Piece 3: row 3: lay panel 8 down, ink side up, then 7 on 8, 6 on 7. Tape on the back.",
+        // The blank is 13 mm larger all round than the design of 720 mm; the face is the paper mirrored.
+        "Piece 1: 513.0 mm from the left at panel 1, 43.0 mm from the top",
+        "Piece 2: 53.0 mm from the left at panel 3, 43.0 mm from the top",
+        "Piece 3: 73.0 mm from the left, 413.0 mm from the top",
+    ] {
+        assert!(words.contains(line), "`{line}` is missing in:\n{words}");
+    }
+    // Only the line of text is a plain rectangle.
+    assert_eq!(words.matches("heck both diagonals").count(), 1, "{words}");
+}
+
+#[test]
+fn a_row_in_two_parts_is_named_by_its_panels() {
+    assert_eq!(
+        steps_of(&ring())[..6],
+        [
+            "Row 3: lay panel 8 down, ink side up, then 7 on 8, 6 on 7. Tape on the back.",
+            "Lay panel 5 of row 2 on row 3. Tape on the back.",
+            "Lay panel 4 of row 2 on row 3. Tape on the back.",
+            "Row 1: lay panel 3 down, ink side up, then 2 on 3, 1 on 2. Tape on the back.",
+            "Lay row 1 on panel 4 of row 2 and panel 5 of row 2. Tape on the back.",
+            "Check both diagonals between the corners of the outer cut lines: 785.2 mm each.",
+        ]
+    );
+}
+
+#[test]
+fn a_stepped_lay_up_is_placed_by_its_widest_row_and_has_no_diagonals() {
+    let words = words_of(&stepped());
+    // The design is 640 mm wide on a blank of 666 mm; row 2 reaches from 20 to 620 mm.
+    for line in [
+        "From the left: 33.0 mm at panel 5",
+        "From the right: 33.0 mm at panel 3",
+        "From the top: 23.0 mm",
+        "From the bottom: 23.0 mm",
+    ] {
+        assert!(words.contains(line), "`{line}` is missing in:\n{words}");
+    }
+    assert!(!words.contains("diagonals"), "{words}");
+}
+
+#[test]
+fn care_and_tape_are_told_by_seams() {
+    let words = words_of(&grid(2, 2));
+    for line in [
+        "- Seams across detail: 2-4. Take care: what crosses them must meet exactly before it is taped.",
+        "- Seams across nothing printed: 1-2 and 3-4.",
+        "- The other seams run through artwork that hides them.",
+        "- Without a bare place for tape: seams 1-3 and 2-4. There, tape the middle first,",
+        // Seams of 180 mm, taped from three to five eighths.
+        "Seam 1-2: tape at 67.5 mm to 112.5 mm from its top end.",
+        "Panel 1 on the blank, top edge: tape at 67.5 mm to 112.5 mm from its left end.",
+    ] {
+        assert!(words.contains(line), "`{line}` is missing in:\n{words}");
+    }
+}

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::picture::{Band, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Samples, Window};
 use seamwright_contract::survey::{Survey, Wish};
 use seamwright_contract::{Fault, num};
 
@@ -15,13 +15,28 @@ pub(crate) struct Cleared {
 
 impl Cleared {
     fn clear(&self, band: &mut Band) {
-        let channels = band.format().channels;
-        let (each, bare) = (channels.count(), channels.bare());
+        match band.format().channels {
+            Channels::Gray => self.clear_pixels::<1>(band),
+            Channels::Rgb => self.clear_pixels::<3>(band),
+            Channels::Cmyk => self.clear_pixels::<4>(band),
+        }
+    }
+
+    /// The same, `EACH` samples a pixel, known when compiling, so that a pixel is looked at and filled without a call.
+    fn clear_pixels<const EACH: usize>(&self, band: &mut Band) {
+        fn clear<T: Copy, const EACH: usize>(samples: &mut [T], faint: impl Fn(T) -> bool, bare: T) {
+            for pixel in samples.as_chunks_mut::<EACH>().0 {
+                if pixel.iter().all(|sample| faint(*sample)) {
+                    *pixel = [bare; EACH];
+                }
+            }
+        }
+        let bare = band.format().channels.bare();
         let faint = |sample: u8| sample ^ bare < self.faintest;
         match &mut band.samples {
-            Samples::Eight(samples) => clear_pixels(samples, each, faint, bare),
+            Samples::Eight(samples) => clear::<_, EACH>(samples, faint, bare),
             Samples::Sixteen(samples) => {
-                clear_pixels(samples, each, |sample| faint(num::narrow(sample)), num::widen(bare));
+                clear::<_, EACH>(samples, |sample| faint(num::narrow(sample)), num::widen(bare));
             }
         }
     }
@@ -68,13 +83,5 @@ impl Picture for Cleared {
     fn recipe(&self) -> String {
         let from = crate::WHITES - u32::from(self.faintest);
         format!("white from {from} made bare in {}", self.source.recipe())
-    }
-}
-
-fn clear_pixels<T: Copy>(samples: &mut [T], each: usize, faint: impl Fn(T) -> bool, bare: T) {
-    for pixel in samples.chunks_exact_mut(each) {
-        if pixel.iter().all(|sample| faint(*sample)) {
-            pixel.fill(bare);
-        }
     }
 }

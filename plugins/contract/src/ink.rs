@@ -100,14 +100,16 @@ impl InkMap {
         let size = survey.size();
         let grid = Grid { columns: num::index(size.width), rows: num::index(size.height) };
         let tones = Tones::of(survey);
+        let amount = |at: usize| amounts.get(at).copied().unwrap_or(0.0);
         let cell = |(at, (found, place)): (usize, (&SurveyCell, Rect<Face>))| {
-            let near = || grid.around(at);
-            let enough =
-                || near().map(|at| amounts.get(at).copied().unwrap_or(0.0)).sum::<f64>() >= SMALLEST_MM2;
             // Ink may lie wholly in the part of the last row of pixels that is beyond the design.
             let high = self.inked.get(at / grid.columns.max(1)).is_some_and(|[top, bottom]| top < bottom);
-            let ends =
-                outline.reach(place.y, place.bottom()).filter(|_| found.ink > 0 && high && enough())?;
+            let enough =
+                || amount(at) >= SMALLEST_MM2 || grid.around(at).map(amount).sum::<f64>() >= SMALLEST_MM2;
+            if found.ink == 0 || !high || !enough() {
+                return None;
+            }
+            let ends = outline.reach(place.y, place.bottom())?;
             let left = um(f64::from(found.left)).max(ends.0).max(place.x);
             let right = um(f64::from(found.right)).min(ends.1).min(place.right());
             (left < right).then(|| InkCell {
@@ -188,10 +190,11 @@ impl Grid {
 
     /// The four neighbours.
     fn beside(self, at: usize) -> impl Iterator<Item = usize> {
-        self.around(at).filter(move |other| {
-            let apart = at.abs_diff(*other);
-            apart == self.columns || (apart == 1 && at / self.columns.max(1) == other / self.columns.max(1))
-        })
+        let x = at % self.columns.max(1);
+        let left = (x > 0).then(|| at - 1);
+        let right = (x + 1 < self.columns).then_some(at + 1);
+        let below = Some(at + self.columns).filter(|below| *below < self.columns * self.rows);
+        [left, right, at.checked_sub(self.columns), below].into_iter().flatten()
     }
 }
 

@@ -143,6 +143,7 @@ impl Surveyor {
         let columns = wish.cells.width.clamp(1, size.width.max(1));
         let rows = wish.cells.height.clamp(size.height.div_ceil(TALLEST_CELL).max(1), size.height.max(1));
         let samples = num::index(size.width) * format.channels.count();
+        let cells = num::index(columns) * num::index(rows);
         Self {
             format: Format { depth: Depth::Eight, ..format },
             faintest: wish.faintest.max(1),
@@ -155,9 +156,9 @@ impl Surveyor {
                 any: vec![0; samples],
                 inked: None,
             },
-            cells: Vec::new(),
-            inked: Vec::new(),
-            means: Vec::new(),
+            cells: Vec::with_capacity(cells),
+            inked: Vec::with_capacity(num::index(rows)),
+            means: Vec::with_capacity(cells * format.channels.count()),
             narrow: Vec::new(),
         }
     }

@@ -7,7 +7,7 @@ use seamwright_contract::order::Order;
 use seamwright_contract::{Fault, Length, Page, Rect, Sides, Size, num};
 
 use crate::ground::Ground;
-use crate::rows::{Bands, FINE, Plan};
+use crate::rows::{Bands, Places, Plan};
 
 /// A sheet as it lies.
 #[derive(Debug, Clone)]
@@ -141,7 +141,9 @@ pub(crate) fn best(order: &Order, ground: &Ground, lap: Length, free: Length) ->
     }
     let usable = grids().filter(|(_, count)| *count <= u64::from(MOST_SHEETS) * 4);
     let counted: Vec<(&Sheet, u32)> = usable
-        .filter_map(|(sheet, _)| Some((sheet, Bands::new(ground, sheet.most, lap, FINE).least()?)))
+        .filter_map(|(sheet, _)| {
+            Some((sheet, Bands::new(ground, sheet.most, lap, &Places::all_over(ground)).least()?))
+        })
         .collect();
     let Some(least) = counted.iter().map(|(_, count)| *count).min() else { return Err(kept_clear(order)) };
     let mut candidates: Vec<Candidate> = counted
@@ -164,43 +166,62 @@ pub(crate) fn with_one_more(choice: &Choice, ground: &Ground, lap: Length) -> Op
     roomy(ground, &choice.sheet, lap, num::count(choice.plan.sheets()) + 1)
 }
 
-/// How much of a sheet's live width and height is left free for marks, in mm, the most first, and how much more than the
-/// least seams may cross for it, in hundredths: ticks, label and ruler want about 8 mm on each side that is cut off, ticks
-/// alone 4, and a sheet without any costs the maker more than a seam that shows a little more.
-const ROOMS: [(i64, i64, u64); 14] = [
-    (24, 24, 125),
-    (16, 16, 125),
-    (12, 12, 125),
-    (8, 8, 150),
-    (16, 4, 125),
-    (4, 16, 125),
-    (8, 4, 150),
-    (4, 8, 150),
-    (16, 0, 150),
-    (0, 16, 150),
-    (8, 0, 200),
-    (0, 8, 200),
-    (4, 0, 200),
-    (0, 4, 200),
+/// How much of a sheet's live width and height is left free for marks, in mm, the most first: ticks, label and ruler want
+/// about 8 mm on each side that is cut off, ticks alone 4.
+const ROOMS: [(i64, i64); 14] = [
+    (24, 24),
+    (16, 16),
+    (12, 12),
+    (8, 8),
+    (16, 4),
+    (4, 16),
+    (8, 4),
+    (4, 8),
+    (16, 0),
+    (0, 16),
+    (8, 0),
+    (0, 8),
+    (4, 0),
+    (0, 4),
 ];
 
-/// The best plan within a number of sheets that leaves the most room for marks.
+/// How much more than the least seams may cross to leave room for marks, in hundredths: hardly anything that shows.
+const FOR_MARKS: u64 = 105;
+
+/// The best plan within a number of sheets that leaves the most room for marks, and yet crosses no more than an even grid.
 fn roomy(ground: &Ground, sheet: &Sheet, lap: Length, sheets: u32) -> Option<Plan> {
     let plan = |across: i64, down: i64| {
         let (width, height) = (sheet.most.width, sheet.most.height);
         let free = Size::new(width - Length::from_mm(across), height - Length::from_mm(down));
-        let bands = Bands::new(ground, free, lap, FINE);
+        let bands = Bands::new(ground, free, lap, &Places::all_over(ground));
         bands.least().filter(|least| *least <= sheets)?;
-        bands.best(sheets)
+        let plan = bands.best(sheets)?;
+        let Some(places) = Places::near(&plan, ground) else { return Some(plan) };
+        let finer = Bands::new(ground, free, lap, &places).best(sheets);
+        Some(finer.filter(|finer| finer.cost <= plan.cost).unwrap_or(plan))
     };
     let best = plan(0, 0)?;
-    let roomier = |(across, down, most): (i64, i64, u64)| {
+    let even = even(ground, sheet.most, lap).unwrap_or(u64::MAX);
+    let roomier = |(across, down): (i64, i64)| {
         plan(across, down).filter(|plan| {
-            let worth = plan.cost.crossed.saturating_mul(100) <= best.cost.crossed.saturating_mul(most);
-            plan.cost.gaps <= best.cost.gaps && worth
+            let worth = plan.cost.crossed.saturating_mul(100) <= best.cost.crossed.saturating_mul(FOR_MARKS);
+            plan.cost.gaps <= best.cost.gaps && worth && plan.cost.crossed <= even
         })
     };
     ROOMS.into_iter().find_map(roomier).or(Some(best))
+}
+
+/// What the seams of the least even grid over the ink cross.
+fn even(ground: &Ground, most: Size, lap: Length) -> Option<u64> {
+    let ink = ground.extent();
+    let strips = |length: Length, each: Length| {
+        let count = i64::from(pieces_to_cover(length, each, lap)?);
+        Some((1..count).map(move |i| (length - lap) * i / count))
+    };
+    let lap = lap.max(Length::from_um(1));
+    let upright = strips(ink.width, most.width)?.map(|at| Rect::new(ink.x + at, ink.y, lap, ink.height));
+    let level = strips(ink.height, most.height)?.map(|at| Rect::new(ink.x, ink.y + at, ink.width, lap));
+    Some(upright.chain(level).map(|strip| ground.cost(&strip)).sum())
 }
 
 fn too_many(count: u64, sheet: &Sheet) -> Fault {

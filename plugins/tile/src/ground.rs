@@ -1,7 +1,7 @@
 //! What the seams run over: the ink map as it lies on paper, summed up so that any strip is weighed at once.
 //!
-//! Everything here is in paper space, ink side up. A cell costs its darkness and twice its detail, each of 255; a strip
-//! costs all cells that it touches. Costs are whole numbers, so that the least is the least on every machine.
+//! Everything here is in paper space, ink side up. A cell costs its darkness and its detail, each of 255; a strip costs
+//! all cells that it touches. Costs are whole numbers, so that the least is the least on every machine.
 
 use std::ops::Range;
 
@@ -10,7 +10,7 @@ use seamwright_contract::ink::{InkCell, InkMap};
 use seamwright_contract::{Face, Length, Outline, Paper, Rect, num};
 
 /// What a cell can cost at most.
-pub(crate) const MOST: u32 = 3 * 255;
+pub(crate) const MOST: u32 = 2 * 255;
 
 /// Detail from which on a cell counts as busy, of 255: an edge of a sixth of the whole range.
 const BUSY: u8 = 40;
@@ -87,7 +87,7 @@ impl Ground {
             across,
             down: map.down().to_vec(),
             rows: (0..rows).map(|row| InkRow::new(map, row, &line(row), way)).collect(),
-            cost: sums(|cell| u32::from(cell.coverage) + 2 * u32::from(cell.detail)),
+            cost: sums(|cell| u32::from(cell.coverage) + u32::from(cell.detail)),
             busy: sums(|cell| u32::from(cell.detail >= BUSY)),
             ink: sums(|cell| u32::from(cell.inked)),
             dark: sums(|cell| u32::from(cell.coverage)),

@@ -14,8 +14,46 @@ use seamwright_contract::{Length, Rect, Size};
 use crate::ground::Ground;
 use crate::row::{Cost, Cut, Reach, Row, Start, hits};
 
-/// Seams are tried at no more places than about this along a side.
-pub(crate) const FINE: usize = 320;
+/// Seams are first tried at no more places than about this along a side.
+const COARSE: usize = 320;
+
+/// Where seams are tried.
+#[derive(Debug, Clone)]
+pub(crate) struct Places {
+    across: Vec<Length>,
+    down: Vec<Length>,
+}
+
+impl Places {
+    /// Evenly over all of the design, at borders of cells.
+    pub(crate) fn all_over(ground: &Ground) -> Self {
+        Self { across: ground.columns(COARSE).collect(), down: ground.levels(COARSE).collect() }
+    }
+
+    /// At every border of cells near the seams of a plan; nothing where they were tried all over already.
+    pub(crate) fn near(plan: &Plan, ground: &Ground) -> Option<Self> {
+        let coarse = Self::all_over(ground);
+        let every = (ground.columns(usize::MAX), ground.levels(usize::MAX));
+        let near = |every: &mut dyn Iterator<Item = Length>, coarse: &[Length], seams: &[Length]| {
+            let step =
+                coarse.windows(2).map(|pair| pair.iter().copied().max().zip(pair.iter().copied().min()));
+            let step = step.flatten().map(|(far, near)| far - near).max().unwrap_or_default();
+            let beside = |at: &Length| seams.iter().any(|seam| (*at - *seam).abs() <= step);
+            every.filter(beside).chain(seams.iter().copied()).collect::<Vec<_>>()
+        };
+        let rows: Vec<Length> = plan.rows.iter().map(|row| row.start.at()).collect();
+        let columns: Vec<Length> =
+            plan.rows.iter().flat_map(|row| row.cut.starts.iter().map(|start| start.at())).collect();
+        let (mut columns_all, mut levels_all) = every;
+        let fine = Self {
+            across: near(&mut columns_all, &coarse.across, &columns),
+            down: near(&mut levels_all, &coarse.down, &rows),
+        };
+        let finer = ground.columns(usize::MAX).count() > coarse.across.len()
+            || ground.levels(usize::MAX).count() > coarse.down.len();
+        finer.then_some(fine)
+    }
+}
 
 /// Seams that would meet in four corners keep this far apart where it costs nothing.
 const CORNERS: Length = Length::from_mm(10);
@@ -74,20 +112,20 @@ struct Step {
 }
 
 impl<'g> Bands<'g> {
-    /// `most`: about how many places for seams are tried along a side.
-    pub(crate) fn new(ground: &'g Ground, live: Size, lap: Length, most: usize) -> Self {
+    /// Seams are tried at these places.
+    pub(crate) fn new(ground: &'g Ground, live: Size, lap: Length, places: &Places) -> Self {
         let mut bands = Self {
             ground,
             across: Reach { live: live.width, lap },
             down: Reach { live: live.height, lap },
-            columns: ground.columns(most).collect(),
+            columns: places.across.clone(),
             starts: Vec::new(),
             steps: Vec::new(),
             above: Vec::new(),
             below: Vec::new(),
         };
         let levels = ground.levels_of_ink();
-        bands.starts = bands.all_starts(&levels, most);
+        bands.starts = bands.all_starts(&levels, &places.down);
         bands.steps = bands.all_steps(levels.last().map_or(Length::ZERO, |run| run.end));
         bands.count();
         bands
@@ -98,12 +136,12 @@ impl<'g> Bands<'g> {
         self.below.first().copied().flatten()
     }
 
-    fn all_starts(&self, levels: &[Range<Length>], most: usize) -> Vec<Start> {
+    fn all_starts(&self, levels: &[Range<Length>], offered: &[Length]) -> Vec<Start> {
         let (Some(first), Some(last)) = (levels.first(), levels.last()) else { return Vec::new() };
         let (top, bottom, lap, live) = (first.start, last.end, self.down.lap, self.down.live);
         let clear: Vec<Range<Length>> =
             self.ground.keep_clear.iter().map(|zone| zone.y..zone.bottom()).collect();
-        let mut laps: Vec<Length> = self.ground.levels(most).collect();
+        let mut laps: Vec<Length> = offered.to_vec();
         // As far as rows go, from either end of every inked level.
         let step = live - lap;
         let ends = levels.iter().flat_map(|run| [(run.start, true), (run.end - live, false)]);

@@ -10,7 +10,7 @@ use seamwright_contract::{Face, Length, Rect, Size};
 
 use super::fixture::{Art, numbers};
 use crate::ground::Ground;
-use crate::rows::{Bands, FINE};
+use crate::rows::{Bands, Places};
 
 const CELL: i64 = 10;
 
@@ -77,7 +77,7 @@ impl Case {
         for y in top..bottom {
             for x in left..right {
                 let cell = self.map.row(usize::try_from(y).unwrap())[usize::try_from(x).unwrap()];
-                cost += u64::from(cell.coverage) + 2 * u64::from(cell.detail);
+                cost += u64::from(cell.coverage) + u64::from(cell.detail);
             }
         }
         cost
@@ -226,7 +226,7 @@ fn no_way_takes_fewer_sheets_and_none_of_as_few_crosses_less() {
     for case in 0..10_000 {
         let (design, ground) = Case::random(&mut number);
         let live = Size::new(Length::from_mm(design.live.0 * CELL), Length::from_mm(design.live.1 * CELL));
-        let bands = Bands::new(&ground, live, Length::from_mm(design.lap * CELL), FINE);
+        let bands = Bands::new(&ground, live, Length::from_mm(design.lap * CELL), &Places::all_over(&ground));
         let all = design.all();
         let Some((sheets, worth)) = all.first_key_value() else {
             assert_eq!(bands.least(), None, "case {case}: there is no way");

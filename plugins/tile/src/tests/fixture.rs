@@ -11,7 +11,7 @@ use seamwright_contract::{Length, Outline, Rect, Sides, Size, num, sample};
 use crate::choice::Sheet;
 use crate::ground::Ground;
 use crate::lay::lay_up;
-use crate::rows::{Bands, FINE};
+use crate::rows::{Bands, Places};
 
 /// A length as written, with its unit.
 pub(super) fn length(text: &str) -> Length {
@@ -93,7 +93,7 @@ impl Art<'_> {
     /// The best lay-up on a sheet.
     pub(super) fn laid(&self, sheet: &Sheet, lap: &LapPolicy, mirrored: bool) -> Option<LayUp> {
         let ground = self.ground(mirrored)?;
-        let bands = Bands::new(&ground, sheet.live.size(), lap.lap, FINE);
+        let bands = Bands::new(&ground, sheet.live.size(), lap.lap, &Places::all_over(&ground));
         let plan = bands.best(bands.least()?)?;
         Some(lay_up(sheet, &plan, &ground, lap, self.way(mirrored), self.size))
     }

@@ -16,6 +16,9 @@ const WRITTEN: &str = "as written in the order";
 /// The longest note, in characters: it has a line or two in the notes.
 const LONGEST_NOTE: usize = 500;
 
+/// The most sheets beyond the fewest that an order may allow.
+const MOST_EXTRA: u32 = 20;
+
 /// What lies beside the sidecar.
 pub(super) enum Beside<'p> {
     /// The claimed picture.
@@ -67,7 +70,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let copies = keys.get("copies").map_or(Some(1), |node| copies(&node));
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
-    let allow_extra_sheet = keys.read("allow_extra_sheet").unwrap_or(false);
+    let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
     let zones = keys.get("keep_clear").map(|node| node.items()).unwrap_or_default();
     keys.finish();
 
@@ -85,7 +88,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         printer: printer?.clone(),
         press: press?.clone(),
         keep_clear: keep_clear.into_iter().collect::<Option<_>>()?,
-        allow_extra_sheet,
+        extra_sheets: extra_sheets?,
         copies: copies?,
         note: note.flatten(),
         allow_low_ppi,
@@ -185,6 +188,18 @@ fn copies(node: &Node<'_>) -> Option<u32> {
         return None;
     }
     Some(copies)
+}
+
+fn extra_sheets(node: &Node<'_>) -> Option<u32> {
+    let count = u32::read(node)?;
+    if count > MOST_EXTRA {
+        node.complain(
+            format!("{count} sheets more than needed cannot be"),
+            format!("Write a number from 0 to {MOST_EXTRA}."),
+        );
+        return None;
+    }
+    Some(count)
 }
 
 fn note(node: &Node<'_>) -> Option<String> {

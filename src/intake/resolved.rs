@@ -28,7 +28,7 @@ pub(super) fn text(order: &Order) -> String {
         ("printer", printer(&order.printer)),
         ("press", press(&order.press)),
         ("keep_clear", Value::List(order.keep_clear.iter().map(zone).collect())),
-        ("allow_extra_sheet", Value::Bool(order.allow_extra_sheet)),
+        ("extra_sheets", Value::Number(f64::from(order.extra_sheets))),
         ("copies", Value::Number(f64::from(order.copies))),
         ("note", note),
         ("allow_low_ppi", Value::Bool(order.allow_low_ppi)),

@@ -212,7 +212,47 @@ def glow(image: Image.Image, rng: np.random.Generator) -> Image.Image:
     return image.filter(ImageFilter.GaussianBlur(4 * PER))
 
 
-KINDS = [scene, night, border, letters, motifs, curves, table, lines, rings, panels, plaque, glow]
+def names(image: Image.Image, rng: np.random.Generator) -> Image.Image:
+    """A visitors' roll: names in columns, a crescent before each."""
+    draw, face = ImageDraw.Draw(image), font(9)
+    for x in range(24 * PER, image.width - 80 * PER, 105 * PER):
+        for y in range(26 * PER, image.height - 26 * PER, 22 * PER):
+            if rng.random() < 0.2:
+                continue
+            draw.ellipse((x, y, x + 8 * PER, y + 8 * PER), fill=(196, 150, 58))
+            draw.ellipse((x + 3 * PER, y - PER, x + 10 * PER, y + 6 * PER), fill="white")
+            draw.text((x + 14 * PER, y), " ".join(rng.choice(WORDS, 2)).title(), font=face, fill=INK)
+    return image
+
+
+def figures(image: Image.Image, rng: np.random.Generator) -> Image.Image:
+    """Constellations as dots and lines on bare ground, each with its name."""
+    draw, face = ImageDraw.Draw(image), font(8)
+    for gx in range(0, image.width - 100 * PER, 130 * PER):
+        for gy in range(0, image.height - 90 * PER, 120 * PER):
+            spots = [(gx + rng.uniform(15, 110) * PER, gy + rng.uniform(15, 85) * PER) for _ in range(6)]
+            draw.line(spots, fill=(92, 122, 160), width=PER)
+            for x, y in spots:
+                r = rng.uniform(1, 3) * PER
+                draw.ellipse((x - r, y - r, x + r, y + r), fill=INK)
+            draw.text((gx + 30 * PER, gy + 94 * PER), str(rng.choice(WORDS)), font=face, fill=INK)
+    return image
+
+
+def phases(image: Image.Image, rng: np.random.Generator) -> Image.Image:
+    """Moons in rows, waxing and waning, a date under each."""
+    draw, face = ImageDraw.Draw(image), font(8)
+    across, r = 7, min(image.width / 7, image.height / 5) * 0.34
+    for day in range(across * 4):
+        x, y = (day % across + 0.5) * image.width / across, (day // across + 0.5) * image.height / 4
+        draw.ellipse((x - r, y - r, x + r, y + r), fill=(30, 40, 70))
+        lit = r * math.cos(day / 28 * 2 * math.pi)
+        draw.ellipse((x - abs(lit), y - r, x + abs(lit), y + r), fill=(244, 236, 210))
+        draw.text((x, y + r + 3 * PER), str(day + 1), font=face, fill=INK, anchor="mt")
+    return image
+
+
+KINDS = [scene, night, border, letters, motifs, curves, table, lines, rings, panels, plaque, glow, names, figures, phases]
 SIZES = [(610, 318), (900, 600), (460, 460), (500, 700)]
 
 

@@ -3,9 +3,11 @@
 
 Draws a corpus of artwork with fixed seeds, lets the built program cut it, and weighs the lap strips with nothing but
 the artwork and the record: ink is mean darkness, detail is local contrast, both on a grid of 1 mm, added. The even grid is
-the least one over the design on the same paper lying the same way; it never takes fewer sheets than the program. Prints a
-line a piece; fails if the median cut is below 70 %, or any piece crosses more than the even grid (by over 1 % and half a
-square millimetre, what two ways of measuring may differ by) or takes more sheets.
+the least one over the design on the same paper lying the same way. The program is run twice: for its fewest sheets, and
+allowed as many as the even grid has. Prints a line a piece; fails if the median cut at the same sheet count is below 70 %,
+or any piece crosses more than the even grid (by over 1 % and half a square millimetre, what two ways of measuring may
+differ by) or takes more sheets. Pieces whose even grid crosses nothing have no cut to speak of and are left out of the
+median.
 """
 
 from __future__ import annotations
@@ -21,11 +23,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from corpus import pieces
+from corpus import Piece, pieces
 
 MM = 1000
 LAP = 5.0
 """The lap in mm."""
+LEAST = 0.5
+"""Less than this is nothing, in mm2 of full ink and detail."""
+WANTED = 0.7
 
 
 @dataclass
@@ -95,44 +100,59 @@ def even(weights: Weights, size: tuple[int, int], live: tuple[float, float]) -> 
     return (len(columns) + 1) * (len(rows) + 1), across + down
 
 
+def work(binary: Path, root: Path, corpus: list[Piece], extra: dict[str, int]) -> dict[str, dict]:
+    """Lets the program cut every piece, with so many more sheets than the fewest; its records."""
+    (root / "incoming").mkdir(parents=True)
+    stages = [{"resize": {"ppi": 100}}, "profile", "mirror", {"overlap": {"lap": f"{LAP:g}mm"}}, "tile"]
+    config = {"studio": ".", "stages": stages, "writers": ["record"], "printer": "desk-letter", "quiet": "0s"}
+    (root / "seamwright.yaml").write_text(json.dumps(config), encoding="utf-8")
+    for piece in corpus:
+        piece.image().save(root / "incoming" / f"{piece.name}.png", compress_level=1)
+        blank = {"width": f"{piece.size[0]}mm", "height": f"{piece.size[1]}mm", "shape": "rectangle",
+                 "substrate": "polyester-mat", "ppi_refuse": 10, "ppi_floor": 20}  # fmt: skip
+        order = {"blank": blank, "fit": "stretch", "orientation": piece.orientation, "extra_sheets": extra.get(piece.name, 0)}
+        (root / "incoming" / f"{piece.name}.yaml").write_text(json.dumps(order), encoding="utf-8")
+    command = [binary, "once", "--config", root / "seamwright.yaml"]
+    subprocess.run(command, check=True, capture_output=True, timeout=900)
+    jobs = {piece.name: next((root / "outgoing").glob(f"{piece.name}-" + "[0-9a-f]" * 6)) for piece in corpus}
+    return {name: json.loads((job / "record.json").read_text(encoding="utf-8")) for name, job in jobs.items()}
+
+
 def main() -> int:
     """Reads the command line."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--binary", type=Path, required=True, help="the built program")
-    asked = parser.parse_args()
+    binary = parser.parse_args().binary.resolve()
+    corpus = pieces()
+    weights = {piece.name: Weights.of(np.asarray(piece.image(), dtype=np.float64), piece.size) for piece in corpus}
+    live = {"landscape": (266.7, 203.2), "portrait": (203.2, 266.7)}
+    grids = {piece.name: even(weights[piece.name], piece.size, live[piece.orientation]) for piece in corpus}
     with tempfile.TemporaryDirectory(prefix="seams-") as folder:
-        root, corpus = Path(folder), pieces()
-        (root / "incoming").mkdir()
-        stages = [{"resize": {"ppi": 100}}, "profile", "mirror", {"overlap": {"lap": f"{LAP:g}mm"}}, "tile"]
-        config = {"studio": ".", "stages": stages, "writers": ["record"], "printer": "desk-letter", "quiet": "0s"}
-        (root / "seamwright.yaml").write_text(json.dumps(config), encoding="utf-8")
-        for piece in corpus:
-            piece.image().save(root / "incoming" / f"{piece.name}.png")
-            blank = {"width": f"{piece.size[0]}mm", "height": f"{piece.size[1]}mm", "shape": "rectangle",
-                     "substrate": "polyester-mat", "ppi_refuse": 10, "ppi_floor": 20}  # fmt: skip
-            order = {"blank": blank, "fit": "stretch", "orientation": piece.orientation}
-            (root / "incoming" / f"{piece.name}.yaml").write_text(json.dumps(order), encoding="utf-8")
-        command = [asked.binary.resolve(), "once", "--config", root / "seamwright.yaml"]
-        subprocess.run(command, check=True, capture_output=True, timeout=900)
-        cuts, worse = [], []
-        print(f"{'piece':28} {'sheets':>6} {'grid':>5} {'under ours':>11} {'under even':>11} {'cut':>6}")
-        for piece in corpus:
-            job = next((root / "outgoing").glob(f"{piece.name}-" + "[0-9a-f]" * 6))
-            record = json.loads((job / "record.json").read_text(encoding="utf-8"))
-            weights = Weights.of(np.asarray(piece.image(), dtype=np.float64), piece.size)
-            live = (266.7, 203.2) if piece.orientation == "landscape" else (203.2, 266.7)
-            sheets = len(record["panels"])
-            count, base = even(weights, piece.size, live)
-            here = ours(record, weights)
-            cut = 1 - here / base if base > 0.5 else 0.0
-            if base > 0.5:
-                cuts.append(cut)
-            if here > base * 1.01 + 0.5 or sheets > count:
+        fewest = work(binary, Path(folder) / "fewest", corpus, {})
+        spare = {name: grids[name][0] - len(record["panels"]) for name, record in fewest.items()}
+        again = [piece for piece in corpus if spare[piece.name] > 0]
+        allowed = fewest | work(binary, Path(folder) / "allowed", again, spare)
+    print(f"{'piece':18} {'even grid':>16} {'the fewest sheets':>22} {'as many as the grid':>22}")
+    cuts: dict[str, list[float]] = {"fewest": [], "same": []}
+    worse = []
+    for piece in corpus:
+        count, base = grids[piece.name]
+        line = f"{piece.name:18} {count:5} {base:10.1f}"
+        for kind, record in (("fewest", fewest[piece.name]), ("same", allowed[piece.name])):
+            sheets, here = len(record["panels"]), ours(record, weights[piece.name])
+            cut = 1 - here / base if base > LEAST else 0.0
+            if base > LEAST:
+                cuts[kind].append(cut)
+            if here > base * 1.01 + LEAST or sheets > count:
                 worse.append(piece.name)
-            print(f"{piece.name:28} {sheets:6} {count:5} {here:11.1f} {base:11.1f} {cut:6.0%}")
-        median = statistics.median(cuts)
-        print(f"{len(corpus)} pieces; where the even grid crosses anything the median cut is {median:.0%}; worse: {', '.join(worse) or 'none'}")
-        return 0 if median >= 0.7 and not worse else 1
+            line += f" {sheets:5} {here:10.1f} {cut:5.0%}"
+        print(line)
+    median = {kind: statistics.median(values) for kind, values in cuts.items()}
+    print(
+        f"{len(corpus)} pieces; median cut {median['fewest']:.0%} with the fewest sheets, {median['same']:.0%} at the same"
+        f" sheet count; worse than the even grid: {', '.join(worse) or 'none'}"
+    )
+    return 0 if median["same"] >= WANTED and not worse else 1
 
 
 if __name__ == "__main__":

@@ -235,12 +235,12 @@ pub struct Weighed {
     pub paper_m2: f64,
 }
 
-/// What one more sheet would do for the seams.
+/// What more sheets than the fewest would do, or did, for the seams.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OneMore {
     /// How many sheets there would be.
     pub sheets: u32,
-    /// How many busy seams there are, with the sheets as they are and with one more.
+    /// How many busy seams there are, with the fewest sheets and with that many.
     pub busy: [u32; 2],
     /// Whether the order allowed it and it was taken.
     pub taken: bool,
@@ -273,7 +273,7 @@ pub struct LayUp {
     pub tape: Vec<TapeSpot>,
     /// The sheets that were weighed, the one chosen first.
     pub weighed: Vec<Weighed>,
-    /// Whether one more sheet would free a seam from busy artwork.
+    /// What more sheets would do, where they free seams from busy artwork.
     pub one_more: Option<OneMore>,
 }
 

@@ -50,8 +50,8 @@ pub struct Order {
     pub press: Press,
     /// Parts of the design that no seam may cross.
     pub keep_clear: Vec<Rect<Face>>,
-    /// Whether one more sheet than the fewest may be taken where that frees a seam from busy artwork.
-    pub allow_extra_sheet: bool,
+    /// How many sheets more than the fewest may be taken where that frees seams from busy artwork.
+    pub extra_sheets: u32,
     /// How many of the article; pages are never repeated for it.
     pub copies: u32,
     /// The maker's own words, shown in the notes.

@@ -65,7 +65,7 @@ pub fn order() -> Order {
             turns: true,
         },
         keep_clear: Vec::new(),
-        allow_extra_sheet: false,
+        extra_sheets: 0,
         copies: 1,
         note: None,
         allow_low_ppi: false,

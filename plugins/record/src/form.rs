@@ -31,7 +31,7 @@ pub(crate) struct Record<'a> {
     copies: u32,
     note: Option<&'a str>,
     keep_clear: Vec<RectUm>,
-    allow_extra_sheet: bool,
+    extra_sheets: u32,
     blank: Blank<'a>,
     mirrored: bool,
     paper: Paper<'a>,
@@ -201,7 +201,7 @@ impl<'a> Record<'a> {
             copies: order.copies,
             note: order.note.as_deref(),
             keep_clear: order.keep_clear.iter().map(rect).collect(),
-            allow_extra_sheet: order.allow_extra_sheet,
+            extra_sheets: order.extra_sheets,
             blank: Blank {
                 name: &order.blank.name,
                 shape: order.blank.shape.word(),

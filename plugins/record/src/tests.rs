@@ -207,7 +207,7 @@ fn rich() -> Layout {
         lay_up.seams[1].class = SeamClass::Busy;
     }
     layout.order.keep_clear = vec![rect(90_000, 40_000, 60_000, 70_000)];
-    layout.order.allow_extra_sheet = true;
+    layout.order.extra_sheets = 2;
     layout
 }
 
@@ -256,7 +256,7 @@ fn broken_records_do_not_fit() {
         ("/weighed/0/sheets", json!(0)),
         ("/one_more/busy", json!([1])),
         ("/keep_clear/0", json!([0, 0, 9, 0])),
-        ("/allow_extra_sheet", json!("yes")),
+        ("/extra_sheets", json!("yes")),
         ("/press/placements/0/blank_um/0", json!("0mm")),
         ("/files", json!({"sheets.pdf": "application/pdf"})),
         ("/orientation", json!("upright")),
@@ -334,7 +334,7 @@ fn it_says_where_tape_goes_what_was_weighed_and_what_was_asked() {
     );
     assert_eq!(record["one_more"], json!({"sheets": 5, "busy": [1, 0], "taken": false}));
     assert_eq!(record["keep_clear"], json!([[90_000, 40_000, 60_000, 70_000]]));
-    assert_eq!(record["allow_extra_sheet"], json!(true));
+    assert_eq!(record["extra_sheets"], json!(2));
     assert_eq!(record["seams"][1]["class"], json!("busy"));
     assert_eq!(record_of(&two_by_two(true))["one_more"], Value::Null);
 }

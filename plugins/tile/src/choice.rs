@@ -161,9 +161,9 @@ pub(crate) fn best(order: &Order, ground: &Ground, lap: Length, free: Length) ->
     Ok(Choice { sheet, plan, candidates })
 }
 
-/// The best plan for a sheet with one more of it than the fewest.
-pub(crate) fn with_one_more(choice: &Choice, ground: &Ground, lap: Length) -> Option<Plan> {
-    roomy(ground, &choice.sheet, lap, num::count(choice.plan.sheets()) + 1)
+/// The best plan for the sheet chosen with so many more of it than the fewest.
+pub(crate) fn with_more(choice: &Choice, ground: &Ground, lap: Length, more: u32) -> Option<Plan> {
+    roomy(ground, &choice.sheet, lap, num::count(choice.plan.sheets()) + more)
 }
 
 /// How much of a sheet's live width and height is left free for marks, in mm, the most first: ticks, label and ruler want

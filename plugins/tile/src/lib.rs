@@ -74,12 +74,14 @@ impl Stage for Tile {
         let ground = Ground::new(&ink, &design.outline, &layout.order.keep_clear, way).ok_or_else(bare)?;
         let choice = choice::best(&layout.order, &ground, lap.lap, self.room_for_marks)?;
         let lay = |plan: &Plan| lay::lay_up(&choice.sheet, plan, &ground, &lap, way, design.size);
-        let (mut lay_up, one_more) = (lay(&choice.plan), || choice::with_one_more(&choice, &ground, lap.lap));
+        let mut lay_up = lay(&choice.plan);
         layout.remark(ENTRY.name, choice.why());
+        let more = layout.order.extra_sheets.max(1);
         if busy(&lay_up) > 0
-            && let Some(plan) = one_more()
+            && let Some(plan) = choice::with_more(&choice, &ground, lap.lap, more)
         {
-            lay_up = offer(&mut layout, lay_up, lay(&plan));
+            let fewest = (lay_up, choice.plan.cost.crossed);
+            lay_up = offer(&mut layout, fewest, (lay(&plan), plan.cost.crossed));
         }
         lay_up.weighed = choice.weighed(&ground);
         layout.lay_up = Some(lay_up);
@@ -98,25 +100,27 @@ fn busy(lay_up: &LayUp) -> u32 {
     num::count(lay_up.seams.iter().filter(|seam| seam.class == SeamClass::Busy).count())
 }
 
-/// One more sheet must free one in so many of the busy seams, and at least one.
-const FREES: u32 = 4;
-
-/// One more sheet is taken where the order allows it, and otherwise proposed, if it frees a seam from busy artwork.
-fn offer(layout: &mut Layout, fewest: LayUp, other: LayUp) -> LayUp {
+/// More sheets are taken where the order allows them, if all seams together then cross at least a quarter less; otherwise
+/// one is proposed, if that also frees a seam from busy artwork.
+fn offer(
+    layout: &mut Layout,
+    (fewest, crossed): (LayUp, u64),
+    (other, other_crossed): (LayUp, u64),
+) -> LayUp {
     let (now, then, sheets) = (busy(&fewest), busy(&other), num::count(other.panels.len()));
-    // A seam or two of many is not worth a sheet.
-    if then + (now / FREES).max(1) > now {
+    let taken = layout.order.extra_sheets > 0;
+    if other_crossed > crossed - crossed / 4 || (!taken && then >= now) {
         return fewest;
     }
-    let taken = layout.order.allow_extra_sheet;
     let seams = |count| if count == 1 { "1 seam runs".to_owned() } else { format!("{count} seams run") };
     let (now_said, then_said) = (seams(now), if then == 0 { "none".to_owned() } else { then.to_string() });
+    let few = fewest.panels.len();
     layout.remark(
         ENTRY.name,
         if taken {
-            format!("One sheet more than the fewest was taken, as the order allows: otherwise {now_said} through busy artwork, now {then_said}.")
+            format!("{sheets} sheets were taken, as the order allows, and not the {few} needed, so that seams cross less: {now_said} through busy artwork with those, {then_said} with these.")
         } else {
-            format!("{now_said} through busy artwork; with one sheet more, {sheets} in all, {then_said} would. To have that, write `allow_extra_sheet: yes` in the order.")
+            format!("{now_said} through busy artwork; with one sheet more, {sheets} in all, {then_said} would. To have that, write `extra_sheets: 1` in the order.")
         },
     );
     let one_more = Some(OneMore { sheets, busy: [now, then], taken });

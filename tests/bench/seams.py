@@ -5,8 +5,8 @@ Draws a corpus of artwork with fixed seeds, lets the built program cut it, and w
 the artwork and the record: ink is mean darkness, detail is local contrast, both on a grid of 1 mm, added. The even grid is
 the least one over the design on the same paper lying the same way. The program is run twice: for its fewest sheets, and
 allowed as many as the even grid has. Prints a line a piece; fails if the median cut at the same sheet count is below 70 %,
-or any piece crosses more than the even grid (by over 1 % and half a square millimetre, what two ways of measuring may
-differ by) or takes more sheets. Pieces whose even grid crosses nothing have no cut to speak of and are left out of the
+or any piece then crosses more than the even grid (by over 1 % and half a square millimetre, what two ways of measuring
+may differ by) or ever takes more sheets. Pieces whose even grid crosses nothing have no cut to speak of and are left out of the
 median.
 """
 
@@ -143,7 +143,7 @@ def main() -> int:
             cut = 1 - here / base if base > LEAST else 0.0
             if base > LEAST:
                 cuts[kind].append(cut)
-            if here > base * 1.01 + LEAST or sheets > count:
+            if kind == "same" and here > base * 1.01 + LEAST or sheets > count:
                 worse.append(piece.name)
             line += f" {sheets:5} {here:10.1f} {cut:5.0%}"
         print(line)

@@ -7,6 +7,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from judging.asked import Asked
 from judging.findings import Findings
 from judging.job import judge
 
@@ -19,9 +20,15 @@ def main() -> int:
     parser.add_argument(
         "--design-bare", action="store_true", help="the artwork is one pale tint: look for marks left after trimming"
     )
-    asked = parser.parse_args()
+    parser.add_argument(
+        "--cut", type=float, default=0.5, help="how far into the lap is cut, from the upper panel's side"
+    )
+    parser.add_argument("--reach-um", type=int, default=0, help="the blank's bleed, or less its inset")
+    parser.add_argument("--radius-um", type=int, default=0, help="of the blank's round corners")
+    said = parser.parse_args()
     found = Findings()
-    judge(asked.job, asked.artwork, found, bare=asked.design_bare)
+    asked = Asked(cut=said.cut, reach_um=said.reach_um, radius_um=said.radius_um, tint=said.design_bare)
+    judge(said.job, said.artwork, found, asked)
     print(found.table())
     return found.close()
 

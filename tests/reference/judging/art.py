@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 from PIL import Image, ImageDraw
 
@@ -42,3 +44,40 @@ def flat(width: int, height: int, seed: int, clear: bool = False) -> Image.Image
 def tint(width: int, height: int) -> Image.Image:
     """One pale colour: inked all over, and nothing in it is dark."""
     return Image.new("RGB", (width, height), (206, 224, 240))
+
+
+Part = tuple[float, float, float, float]
+"""Left, top, width and height as shares of a picture's."""
+
+
+def edges(picture: Image.Image, part: Part) -> tuple[int, int, int, int]:
+    """A part in whole pixels: left, top, right, bottom."""
+    x, y, w, h = part
+    across, down = picture.width, picture.height
+    return round(x * across), round(y * down), round((x + w) * across), round((y + h) * down)
+
+
+def only(picture: Image.Image, parts: Iterable[Part], ground: int = 255) -> Image.Image:
+    """What lies in some parts of a picture; the rest is bare, or of one grey."""
+    left = Image.new("RGB", picture.size, (ground, ground, ground))
+    for part in parts:
+        box = edges(picture, part)
+        left.paste(picture.crop(box), box)
+    return left
+
+
+def words(width: int, height: int, parts: Iterable[Part], seed: int) -> Image.Image:
+    """Paragraphs of lines of word-like strokes, each filling its part; between them all is bare."""
+    chance = np.random.default_rng(seed)
+    picture = Image.new("RGB", (width, height), (255, 255, 255))
+    draw = ImageDraw.Draw(picture)
+    line = max(6, height // 90)
+    for part in parts:
+        left, top, right, bottom = edges(picture, part)
+        for y in range(top, bottom - line // 2, line):
+            x = left
+            while x < right:
+                end = min(x + int(chance.integers(line // 2, line * 4)), right)
+                draw.rectangle((x, y, end - 1, y + line // 2), fill=(20, 30, int(chance.integers(40, 120))))
+                x = end + line // 3 + 1
+    return picture

@@ -10,15 +10,21 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageCms, ImageOps
 
+from .asked import Asked
+from .outline import mask
 from .record import Record
+
+FAINT = 248
+"""What has no sample darker than this is almost bare."""
 
 
 @dataclass
 class Design:
-    """The whole design: RGB, and where its pixels are known for certain."""
+    """The whole design: RGB, where its pixels are known for certain, and which lie beyond the blank's outline."""
 
     pixels: np.ndarray
     known: np.ndarray
+    beyond: np.ndarray
 
 
 def artwork(path: Path, tagged: bool) -> Image.Image:
@@ -67,7 +73,7 @@ def grid(record: Record) -> tuple[int, int]:
     return tuple(math.ceil(side * record.ppi / 25400 - 1e-5) for side in (record.design.w, record.design.h))
 
 
-def resampled(record: Record, source: Image.Image) -> Design:
+def resampled(record: Record, source: Image.Image, asked: Asked) -> Design:
     """The design as an independent resampling has it: Lanczos over the exact, fractional source box."""
     columns, rows = grid(record)
     left, top, right, bottom = visible(record, source.size)
@@ -93,4 +99,11 @@ def resampled(record: Record, source: Image.Image) -> Design:
         lines = np.moveaxis(known, axis, 0)
         for at in (low, high):
             lines[max(at - 2, 0) : at + 2] = False
-    return Design(pixels, known)
+    if asked.cleaned:
+        palest = pixels.min(axis=2)
+        pixels[palest >= FAINT] = 255
+        # By a hair it may be cleaned or not.
+        known &= np.abs(palest.astype(int) - FAINT) > 3
+    outline = mask(record, asked)
+    pixels[~outline.inside] = 255
+    return Design(pixels, known & outline.sure, ~outline.inside & outline.sure)

@@ -6,17 +6,15 @@ import hashlib
 import json
 from pathlib import Path
 
-from . import geometry, lay, marks, pages
+from . import assembly, geometry, ink, lay, marks, outline, pages, stacking
+from .asked import Asked
 from .findings import Findings
 from .record import faults, parse
 from .tools import Missing, existing
 
 
-def judge(folder: Path, art: Path, found: Findings, *, bare: bool = False) -> dict | None:
-    """Judges a job's folder; ``bare`` is for artwork of one pale tint, whose marks are then looked at.
-
-    Gives the record, or nothing where there is none that can be read.
-    """
+def judge(folder: Path, art: Path, found: Findings, asked: Asked) -> dict | None:
+    """Judges a job's folder; gives the record, or nothing where there is none that can be read."""
     found.job = folder.name
     try:
         raw = json.loads(existing(folder / "record.json").read_text(encoding="utf-8"))
@@ -32,13 +30,17 @@ def judge(folder: Path, art: Path, found: Findings, *, bare: bool = False) -> di
     same = hashlib.sha256(art.read_bytes()).hexdigest() == raw["artwork"]["sha256"]
     found.add("record names the artwork's bytes", same)
     record = parse(raw)
-    geometry.judge(record, found)
+    geometry.judge(record, asked, found)
+    stacking.judge(record, found)
+    assembly.judge(record, found)
+    outline.judge(record, found)
+    ink.judge(record, asked, art, found)
     pages.judge(record, pdf, found)
     try:
-        if bare:
+        if asked.tint:
             marks.judge(record, pdf, found)
         else:
-            lay.judge(record, pdf, art, found)
+            lay.judge(record, asked, pdf, art, found)
     except Missing as why:
         found.skip("what the pages show", str(why))
     except RuntimeError as why:

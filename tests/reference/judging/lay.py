@@ -4,55 +4,29 @@ from __future__ import annotations
 
 import math
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from .asked import Asked
+from .assembly import Window, cells, middles, on_top, turned_over, window
 from .design import Design, artwork, placement_fault, resampled
 from .findings import Findings
-from .record import Box, Panel, Record
+from .record import Panel, Record
 from .register import Fit, register
 from .render import areas, manages_colour, page, positions, samples
 from .tools import Missing
 
 MEAN, PSNR = 1.0, 40.0
 """The most a level may be off on average, of 255, and the least signal to noise in dB."""
+BARE = 250
+"""From here on a pixel has no ink that shows."""
+MORE = 24
+"""So much darker than the artwork, a pixel shows what is not in it: more than two ways of scaling differ by."""
 PLACE_UM, SCALE = 20.0, 0.0005
 """The most a panel may be off its place and its scale."""
 FINE, ODD = 4, 3.37
 """Device pixels to one of the design: for samples, and, no whole multiple, for registering."""
-
-
-@dataclass
-class Window:
-    """The grid cells that a rectangle of the face touches."""
-
-    i0: int
-    j0: int
-    i1: int
-    j1: int
-
-    @property
-    def slices(self) -> tuple[slice, slice]:
-        return slice(self.j0, self.j1), slice(self.i0, self.i1)
-
-
-def window(record: Record, face: Box) -> Window:
-    """Rounded outward."""
-    per = record.ppi / 25400
-    return Window(
-        math.floor(face.x * per + 1e-5), math.floor(face.y * per + 1e-5),
-        math.ceil(face.right * per - 1e-5), math.ceil(face.bottom * per - 1e-5),
-    )  # fmt: skip
-
-
-def middles(record: Record, box: Box, at: Window) -> np.ndarray:
-    """Which of the window's cells have their middle in a rectangle of the face."""
-    pitch = 25400 / record.ppi
-    x = (np.arange(at.i0, at.i1) + 0.5) * pitch
-    y = (np.arange(at.j0, at.j1) + 0.5) * pitch
-    return ((y >= box.y) & (y < box.bottom))[:, None] & ((x >= box.x) & (x < box.right))[None, :]
 
 
 def borders(
@@ -65,10 +39,8 @@ def borders(
     return across, positions(y + down_um, at.j1 - at.j0, pitch, False, ppi)
 
 
-def judge(
-    record: Record, pdf: Path, art: Path, found: Findings, readers: tuple[str, ...] = ("poppler", "mupdf")
-) -> None:
-    """Values by each reader, places by Ghostscript."""
+def judge(record: Record, asked: Asked, pdf: Path, art: Path, found: Findings) -> None:
+    """Values by two readers, places by Ghostscript."""
     colour = record.raw["colour"] or {}
     if colour.get("converted"):
         found.skip("values and places", "the sheets hold a printer's own values, which no reader turns back")
@@ -77,12 +49,12 @@ def judge(
     source = artwork(art, tagged=tagged)
     wrong = placement_fault(record, source.size)
     found.add("the picture lies in the design as ordered", not wrong, wrong)
-    design = resampled(record, source)
-    for reader in readers:
+    design = resampled(record, source, asked)
+    for reader in ("poppler", "mupdf"):
         try:
             # A reader built without colour management shows the stored numbers, and is asked for those.
             plain = tagged and not manages_colour(reader, pdf)
-            seen = resampled(record, artwork(art, tagged=False)) if plain else design
+            seen = resampled(record, artwork(art, tagged=False), asked) if plain else design
             values(record, seen, pdf, reader, found)
         except Missing as why:
             found.skip(f"values by {reader}", str(why))
@@ -90,41 +62,44 @@ def judge(
 
 
 def values(record: Record, design: Design, pdf: Path, reader: str, found: Findings) -> None:
-    """Every pixel of the design, taken from the page whose cell it is in; and the laps, which must show the same."""
-    whole = np.zeros_like(design.pixels)
-    times = np.zeros(design.known.shape, np.uint8)
+    """The lay-up as it lies on the blank: of every pixel of the design, what is on the paper on top there.
+
+    Where nothing was to be printed, paper of any sheet that lies there must show no more than the artwork has; and
+    the laps, wherever they end up, must show the artwork.
+    """
+    whole, wanted, owner = np.full_like(design.pixels, 255), cells(record), on_top(record)
+    if owner is None:
+        found.add(f"looks like the artwork ({reader})", False, "there is no order to lay the sheets in")
+        return
     ppi = record.ppi * FINE
 
     def read(panel: Panel) -> tuple[Panel, Window, np.ndarray]:
-        at = window(record, panel.face)
+        at = window(record, turned_over(record, panel))
         return panel, at, samples(page(reader, pdf, panel.page, ppi), *borders(record, panel, at, ppi))
 
-    laps: list[float] = []
+    laps, spoilt, beyond = [0.0], 0, 0
     with ThreadPoolExecutor(2) as pool:
         for panel, at, seen in pool.map(read, record.panels):
-            mine = middles(record, panel.cell, at)
-            whole[at.slices][mine] = seen[mine]
-            times[at.slices] += mine
-            lap = middles(record, panel.face, at) & ~mine & design.known[at.slices]
+            mine, top = wanted[at.slices] == panel.number, owner[at.slices] == panel.number
+            whole[at.slices][top] = seen[top]
+            kept, printed = middles(record, turned_over(record, panel), at), middles(record, panel.face, at)
+            off = seen.astype(np.int16) - design.pixels[at.slices]
+            lap = printed & ~mine & design.known[at.slices]
             if lap.any():
-                laps.append(float(np.abs(seen[lap].astype(int) - design.pixels[at.slices][lap]).mean()))
-    wanted = np.zeros_like(times)
-    every = Window(0, 0, wanted.shape[1], wanted.shape[0])
-    wanted[middles(record, record.design, every)] = 1
-    for box in record.raw["left_out"]:
-        wanted[middles(record, Box(*box), every)] = 0
-    odd = int((times != wanted).sum())
-    found.add(f"every pixel is covered once ({reader})", odd == 0, f"{odd} are not")
-    use = (wanted == 1) & design.known
-    bare = use & (whole.min(axis=2) >= 250) & (design.pixels.min(axis=2) < 240)
+                laps.append(float(np.abs(off[lap]).mean()))
+            spoilt += int((off.min(axis=2) < -MORE)[kept & (wanted[at.slices] == 0)].sum())
+            beyond += int((seen.min(axis=2) < BARE)[printed & design.beyond[at.slices]].sum())
+    use = (wanted > 0) & design.known
+    bare = use & (whole.min(axis=2) >= BARE) & (design.pixels.min(axis=2) < 240)
     found.add(f"no white shows ({reader})", not bare.any(), f"{int(bare.sum())} pixels")
     off = np.abs(whole[use].astype(np.int16) - design.pixels[use])
     mean, square = float(off.mean()), float((off.astype(np.float64) ** 2).mean())
     noise = math.inf if square == 0 else 10 * math.log10(255**2 / square)
     said = f"mean {mean:.3f} of 255, {noise:.1f} dB, most {int(off.max())}"
     found.add(f"looks like the artwork ({reader})", mean <= MEAN and noise >= PSNR, said)
-    if laps:
-        found.add(f"laps show the artwork ({reader})", max(laps) <= MEAN, f"worst mean {max(laps):.3f} of 255")
+    found.add(f"laps show the artwork ({reader})", max(laps) <= MEAN, f"worst mean {max(laps):.3f} of 255")
+    said = f"{spoilt} pixels of paper beside the cells, {beyond} beyond the outline"
+    found.add(f"bare is bare ({reader})", spoilt + beyond == 0, said)
 
 
 def places(record: Record, design: Design, pdf: Path, found: Findings) -> None:

@@ -1,132 +1,23 @@
-"""A tiny generator of finished jobs, good and spoilt, so that the judges can be judged.
+"""Finished jobs made by a tiny generator of their own, good and spoilt, so that the judges can be judged.
 
 It shares no code with the program: panels are cut from an array, the PDF is put together by hand.
 """
 
 from __future__ import annotations
 
-import hashlib
 import io
 import json
 import math
 import zlib
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from PIL import Image, ImageCms
 
+from .asked import Asked
 from .design import resampled
+from .plan import Plan, Spoil, record_of
 from .record import Panel, Record, parse
-
-
-@dataclass
-class Spoil:
-    """What is wrong with a made job; nothing by default."""
-
-    shift_um: float = 0.0
-    stretch: float = 1.0
-    unmirrored: bool = False
-    missing_trim: bool = False
-    ink_kept: bool = False
-    page_larger_pt: float = 0.0
-    untagged: bool = False
-    gap_um: int = 0
-    no_label: bool = False
-
-
-@dataclass
-class Plan:
-    """A lay-up to make."""
-
-    columns: int
-    rows: int
-    width_um: int = 400_000
-    height_um: int = 300_000
-    page_um: tuple[int, int] = (279_400, 215_900)
-    lap_um: int = 5_000
-    ppi: float = 100.0
-    mirrored: bool = True
-    left_top_um: tuple[int, int] = (20_123, 30_457)
-
-    def on_face(self, x: int, w: int, y: int, h: int) -> list[int]:
-        """A rectangle of the lay-up, ink side up, on the face."""
-        return [self.width_um - x - w if self.mirrored else x, y, w, h]
-
-
-def _panels(plan: Plan, spoil: Spoil) -> list[dict]:
-    """Panels by rows, ink side up, cells of one size but for the last row and column."""
-    step = plan.width_um // plan.columns, plan.height_um // plan.rows
-    panels = []
-    for n in range(plan.columns * plan.rows):
-        row, column = divmod(n, plan.columns)
-        face, cell = (
-            plan.on_face(
-                *_span(column, step[0], plan.width_um, plan.columns, grow),
-                *_span(row, step[1], plan.height_um, plan.rows, grow),
-            )
-            for grow in (plan.lap_um // 2, 0)
-        )
-        if spoil.gap_um and n == 0:
-            cell[3] -= spoil.gap_um
-        left, top = plan.left_top_um
-        page = (left, plan.page_um[1] - top - face[3], face[2], face[3])
-        trim = [edge for edge, more in (("right", column + 1 < plan.columns), ("bottom", row + 1 < plan.rows)) if more]
-        around = [(row, column + 1), (row + 1, column - 1), (row + 1, column), (row + 1, column + 1)]
-        under = [r * plan.columns + c + 1 for r, c in around if r < plan.rows and 0 <= c < plan.columns]
-        panels.append(
-            {
-                "panel": n + 1, "row": row + 1, "column": column + 1, "page": n + 1, "face_um": face, "cell_um": cell,
-                "page_pt": [round(v * 72 / 25400, 6) for v in page], "scale": [1.0, 1.0],
-                "trim": [] if spoil.missing_trim and n == 0 else trim, "on_top_of": under,
-            }
-        )  # fmt: skip
-    return panels
-
-
-def _span(i: int, step: int, total: int, count: int, grow: int) -> tuple[int, int]:
-    """Start and length of the i-th of ``count`` parts, reaching ``grow`` into its neighbours."""
-    low = 0 if i == 0 else i * step - grow
-    return low, (total if i == count - 1 else (i + 1) * step + grow) - low
-
-
-def _seams(plan: Plan, panels: list[dict]) -> list[dict]:
-    """A seam at each right and lower edge that has a neighbour."""
-    seams = []
-    for p in panels:
-        x, y, w, h = p["cell_um"]
-        if p["column"] < plan.columns:
-            at = x if plan.mirrored else x + w
-            seams.append({"between": [p["panel"], p["panel"] + 1], "face_um": [at, y, at, y + h], "upper": p["panel"]})
-        if p["row"] < plan.rows:
-            below = p["panel"] + plan.columns
-            seams.append({"between": [p["panel"], below], "face_um": [x, y + h, x + w, y + h], "upper": p["panel"]})
-    return seams
-
-
-def record_of(plan: Plan, file: Path, spoil: Spoil) -> dict:
-    """The record of a plan."""
-    with Image.open(file) as image:
-        width, height = image.size
-    panels = _panels(plan, spoil)
-    (page_w, page_h), (left, top), (_, _, w, h) = plan.page_um, plan.left_top_um, panels[-1]["face_um"]
-    size = {"width_um": plan.width_um, "height_um": plan.height_um}
-    return {
-        "record": 1, "job": file.stem + "-0a1b2c",
-        "artwork": {"file": file.name, "sha256": hashlib.sha256(file.read_bytes()).hexdigest(), "width_px": width,
-                    "height_px": height, "profile": None},
-        "design": size | {"picture_um": [0, 0, plan.width_um, plan.height_um], "sheet_ppi": plan.ppi,
-                          "artwork_ppi": [100.0, 100.0]},
-        "fit": "stretch", "copies": 1, "note": None,
-        "blank": {"name": "mat", "shape": "rectangle"} | size | {"placed_um": [0, 0]},
-        "mirrored": plan.mirrored, "paper": {"name": "made", "width_um": page_w, "height_um": page_h},
-        "orientation": "landscape", "lap_um": plan.lap_um, "trim_order": "panels-first",
-        "panels": panels, "seams": _seams(plan, panels),
-        "final_trim_um": {"left": left, "top": top, "right": page_w - left - w, "bottom": page_h - top - h},
-        "left_out": [], "press": None,
-        "colour": {"source": "assumed-srgb", "converted": None, "attached": "sRGB", "instruction": "none"},
-        "warnings": [], "remarks": [], "files": {"sheets.pdf": "application/pdf", "record.json": "application/json"},
-    }  # fmt: skip
 
 
 def write_job(folder: Path, file: Path, plan: Plan, spoil: Spoil) -> None:
@@ -136,7 +27,7 @@ def write_job(folder: Path, file: Path, plan: Plan, spoil: Spoil) -> None:
     (folder / "record.json").write_text(json.dumps(raw), encoding="utf-8")
     record = parse(raw)
     with Image.open(file) as image:
-        pixels = resampled(record, image.convert("RGB")).pixels
+        pixels = resampled(record, image.convert("RGB"), Asked(reach_um=spoil.reach_um)).pixels
     profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     objects = [
         b"<</Type/Catalog/Pages 2 0 R>>",
@@ -170,10 +61,12 @@ def _add_page(objects: list[bytes], record: Record, panel: Panel, pixels: np.nda
     w, h = (i1 - i0) * pitch * spoil.stretch, (j1 - j0) * pitch
     tx, ty, tw, th = panel.page_pt
     image = f"q {tx} {ty} {tw} {th} re W n {_pt(w)} 0 0 {_pt(h)} {_pt(x)} {_pt(page_h - y - h)} cm /I Do Q "
-    label = f"BT /F 8 Tf 40 14 Td (panel {panel.number} of {len(record.panels)}) Tj ET "
+    # Nothing is drawn but in a strip that is cut off.
+    cut = record.outer(panel) | set(panel.trim)
+    baseline = 14 if "bottom" in cut else page_h * 72 / 25400 - 20
+    label = f"BT /F 8 Tf 40 {baseline} Td (panel {panel.number} of {len(record.panels)}) Tj ET "
     mark = f"0 g {_pt(left - 3000)} {_pt(page_h - top - 40000)} 8 0.5 re f "
-    # A mark beside the left edge is cut off with the outer strip, and stays where that edge lies under a neighbour.
-    marked = panel.column == 1 or (spoil.ink_kept and panel.number == len(record.panels))
+    marked = "left" in cut or (spoil.ink_kept and panel.number == len(record.panels))
     objects.append(_stream(b"", (image + ("" if spoil.no_label else label) + (mark if marked else "")).encode()))
     number = len(objects)
     objects.append(

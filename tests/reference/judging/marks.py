@@ -1,8 +1,6 @@
-"""Trimmed mechanically by the record, no ink of a mark may be left.
+"""Put together by the record, no ink of a mark may be left.
 
-The artwork is one pale tint, so whatever is dark on a page is a mark. Of each page that paper is kept which a
-maker keeps: trimmed edges and the outer edges of the lay-up are cut at the cell, the others keep all their
-paper, which will lie on the blank under the neighbour.
+The artwork is one pale tint, so whatever is dark on a page is a mark.
 """
 
 from __future__ import annotations
@@ -12,29 +10,14 @@ from pathlib import Path
 
 import numpy as np
 
+from .assembly import kept
 from .findings import Findings
-from .record import Panel, Record
+from .record import Record
 from .render import page
 
 PPI = 600.0
 DARK = 128
 """Brightness below which a pixel is a mark's; the tint is far above."""
-
-
-def kept(record: Record, panel: Panel) -> tuple[float, float, float, float]:
-    """Left, top, right, bottom of the paper that stays, in micrometres on the page."""
-    outer = record.outer(panel)
-    cut = outer | panel.trim
-    left, top = record.page_left_top(panel)
-    face, cell = record.on_paper(panel.face), record.on_paper(panel.cell)
-    x, y = left + cell.x - face.x, top + cell.y - face.y
-    width, height = record.page_um
-    return (
-        x if "left" in cut else 0.0,
-        y if "top" in cut else 0.0,
-        x + cell.w if "right" in cut else float(width),
-        y + cell.h if "bottom" in cut else float(height),
-    )
 
 
 def judge(record: Record, pdf: Path, found: Findings) -> None:
@@ -44,7 +27,10 @@ def judge(record: Record, pdf: Path, found: Findings) -> None:
         shot = page("poppler", pdf, panel.page, PPI)
         dark = shot.min(axis=2) < DARK
         marks += int(dark.sum())
-        x0, y0, x1, y1 = (v * PPI / 25400 for v in kept(record, panel))
+        paper, face = kept(record, panel), record.on_paper(panel.face)
+        left, top = record.page_left_top(panel)
+        x0, x1 = ((x - face.x + left) * PPI / 25400 for x in (paper.left, paper.right))
+        y0, y1 = ((y - face.y + top) * PPI / 25400 for y in (paper.top, paper.bottom))
         keep = dark[max(0, math.ceil(y0) + 1) : math.floor(y1) - 1, max(0, math.ceil(x0) + 1) : math.floor(x1) - 1]
         if keep.any():
             y, x = np.argwhere(keep)[0]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import jsonschema
@@ -11,6 +12,9 @@ import jsonschema
 from .render import POINT
 
 SCHEMA = Path(__file__).resolve().parents[3] / "config" / "schemas" / "record.schema.json"
+
+ACROSS = {"left": "right", "top": "bottom", "right": "left", "bottom": "top"}
+"""Each edge's opposite."""
 
 
 @dataclass(frozen=True)
@@ -56,8 +60,35 @@ class Panel:
     face: Box
     cell: Box
     page_pt: tuple[float, float, float, float]
-    trim: frozenset[str]
+    trim: tuple[str, ...]
     on_top_of: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Seam:
+    """One seam as the record has it: the line's ends on the face, and in a word what it crosses, if that was weighed."""
+
+    between: tuple[int, int]
+    upper: int
+    ends: tuple[tuple[int, int], tuple[int, int]]
+    word: str | None
+
+
+@dataclass(frozen=True)
+class Touch:
+    """Two panels whose cells touch, ``first`` left of or above ``second``, ink side up."""
+
+    first: Panel
+    second: Panel
+    edge: str
+    """The first one's edge, ``right`` or ``bottom``."""
+    ends: tuple[tuple[int, int], tuple[int, int]]
+    """Where they touch on the face, from the lesser ends."""
+
+    @property
+    def pair(self) -> tuple[int, int]:
+        """The two numbers, the lower first."""
+        return tuple(sorted((self.first.number, self.second.number)))
 
 
 @dataclass(frozen=True)
@@ -71,6 +102,8 @@ class Record:
     picture: Box
     page_um: tuple[int, int]
     panels: tuple[Panel, ...]
+    seams: tuple[Seam, ...]
+    left_out: tuple[Box, ...]
 
     def on_paper(self, face: Box) -> Box:
         """A rectangle of the face on the lay-up, ink side up."""
@@ -88,18 +121,39 @@ class Record:
         across = panel.face.right - face_x if self.mirrored else face_x - panel.face.x
         return left + across, top + face_y - panel.face.y
 
+    @cached_property
+    def touches(self) -> tuple[Touch, ...]:
+        """Every two cells that touch along a line of any length."""
+        found = []
+        for a in self.panels:
+            for b in self.panels:
+                one, two = self.on_paper(a.cell), self.on_paper(b.cell)
+                left, right = max(a.cell.x, b.cell.x), min(a.cell.right, b.cell.right)
+                top, bottom = max(a.cell.y, b.cell.y), min(a.cell.bottom, b.cell.bottom)
+                if one.right == two.x and top < bottom:
+                    found.append(Touch(a, b, "right", ((left, top), (right, bottom))))
+                if one.bottom == two.y and left < right:
+                    found.append(Touch(a, b, "bottom", ((left, top), (right, bottom))))
+        return tuple(found)
+
+    def upper(self, touch: Touch) -> Panel | None:
+        """Which of two touching panels lies on top, by their seam."""
+        uppers = [seam.upper for seam in self.seams if seam.between == touch.pair]
+        return next((panel for panel in (touch.first, touch.second) if [panel.number] == uppers), None)
+
+    def joins(self, panel: Panel) -> dict[str, list[Touch]]:
+        """What touches a panel, by its edges."""
+        found: dict[str, list[Touch]] = {edge: [] for edge in ACROSS}
+        for touch in self.touches:
+            if touch.first is panel:
+                found[touch.edge].append(touch)
+            if touch.second is panel:
+                found[ACROSS[touch.edge]].append(touch)
+        return found
+
     def outer(self, panel: Panel) -> frozenset[str]:
-        """The panel's edges, ink side up, that no other panel's cell continues."""
-        mine, found = self.on_paper(panel.cell), {"left", "top", "right", "bottom"}
-        for other in self.panels:
-            theirs = self.on_paper(other.cell)
-            if theirs.y < mine.bottom and mine.y < theirs.bottom:
-                found -= {"right"} if theirs.x == mine.right else set()
-                found -= {"left"} if theirs.right == mine.x else set()
-            if theirs.x < mine.right and mine.x < theirs.right:
-                found -= {"bottom"} if theirs.y == mine.bottom else set()
-                found -= {"top"} if theirs.bottom == mine.y else set()
-        return frozenset(found)
+        """The panel's edges, ink side up, that no other panel's cell touches."""
+        return frozenset(edge for edge, touches in self.joins(panel).items() if not touches)
 
 
 def faults(raw: object) -> list[str]:
@@ -120,10 +174,19 @@ def parse(raw: dict) -> Record:
             face=Box(*p["face_um"]),
             cell=Box(*p["cell_um"]),
             page_pt=tuple(p["page_pt"]),
-            trim=frozenset(p["trim"]),
+            trim=tuple(p["trim"]),
             on_top_of=tuple(p["on_top_of"]),
         )
         for p in raw["panels"]
+    )
+    seams = tuple(
+        Seam(
+            between=tuple(s["between"]),
+            upper=s["upper"],
+            ends=(tuple(s["face_um"][:2]), tuple(s["face_um"][2:])),
+            word=s.get("class"),
+        )
+        for s in raw["seams"]
     )
     design = raw["design"]
     return Record(
@@ -134,4 +197,6 @@ def parse(raw: dict) -> Record:
         picture=Box(*design["picture_um"]),
         page_um=(raw["paper"]["width_um"], raw["paper"]["height_um"]),
         panels=panels,
+        seams=seams,
+        left_out=tuple(Box(*box) for box in raw["left_out"]),
     )

@@ -11,10 +11,13 @@ from typing import Any
 
 from PIL import Image
 
-PAPERS = ["letter", "a4", "13x19"]
+from .asked import Asked
+from .record import Box
 
+MARGIN = "0.25in"
 CATALOGUE = {
-    "printers/judge.yaml": {"papers": PAPERS, "margins": "1/4 in", "profile": "none"},
+    "printers/judge.yaml": {"papers": ["letter", "a4", "13x19"], "margins": MARGIN, "profile": "none"},
+    "printers/judge-small.yaml": {"papers": ["letter", "a4"], "margins": MARGIN, "profile": "none"},
     "substrates/judge-cloth.yaml": {
         "heat": "190-200C", "dwell": "35-70s", "preheat": "10s", "pressure": "medium", "seen_through": False, "origin": "made up",
     },
@@ -24,9 +27,15 @@ CATALOGUE = {
 }  # fmt: skip
 
 
+def um(length: str) -> int:
+    """A length of millimetres or inches in micrometres."""
+    number, unit = re.fullmatch(r"([\d.]+)(mm|in)", length).groups()
+    return round(float(number) * {"mm": 1000, "in": 25_400}[unit])
+
+
 @dataclass
 class Case:
-    """A picture, its order, and what must come of it."""
+    """A picture, its order, and what must come of it; ``size`` is the blank's."""
 
     name: str
     picture: Image.Image
@@ -35,21 +44,28 @@ class Case:
     ending: str = "png"
     save: dict[str, Any] = field(default_factory=dict)
     order: dict[str, Any] = field(default_factory=dict)
+    blank: dict[str, str] = field(default_factory=dict)
     seen_through: bool = False
-    bare: bool = False
+    tint: bool = False
+    fewer: bool = False
+    """Whether fewer sheets are as good: the count by hand is one that can be done, and none known to be least."""
+    bare_seams: bool = False
+    """Whether every seam can lie where the artwork is bare."""
+    says: str = ""
+    """A word that a warning or remark must have."""
 
     @property
     def file(self) -> str:
         return f"{self.name}.{self.ending}"
 
     def sidecar(self) -> dict[str, Any]:
-        """The order: a blank exactly as large as the design, written out."""
+        """The order: a blank whose design area is the design, written out."""
         width, height = self.size
         blank = {
             "width": width, "height": height, "shape": "rectangle", "ppi_floor": 20, "ppi_refuse": 10, "colour": "white",
             "substrate": "judge-glass" if self.seen_through else "judge-cloth",
         }  # fmt: skip
-        return {"blank": blank, "paper": "letter"} | self.order
+        return {"blank": blank | self.blank, "paper": "letter"} | self.order
 
 
 @dataclass
@@ -59,11 +75,29 @@ class Studio:
     root: Path
     ppi: int
     overlap: dict[str, Any]
+    cleaned: bool = False
+    """Whether what is almost bare is made bare."""
+
+    def asked(self, case: Case) -> Asked:
+        """What the judges are told of a case."""
+        zones = (
+            [um(zone[side]) for side in ("x", "y", "width", "height")] for zone in case.order.get("keep_clear", [])
+        )
+        blank = {"bleed": "0mm", "inset": "0mm", "radius": "0mm"} | case.blank
+        return Asked(
+            cut=self.overlap.get("cut", 0.5),
+            margin_um=um(MARGIN),
+            reach_um=um(blank["bleed"]) - um(blank["inset"]),
+            radius_um=um(blank["radius"]),
+            keep_clear=tuple(Box(*zone) for zone in zones),
+            cleaned=self.cleaned,
+            tint=case.tint,
+        )
 
     def prepare(self, cases: list[Case]) -> None:
         """Writes configuration, catalogue, artwork and orders; what is JSON is YAML."""
-        stages = [{"resize": {"ppi": self.ppi}}, {"profile": {"do": "tag"}}, "mirror", {"overlap": self.overlap},
-                  "tile", "marks", "press"]  # fmt: skip
+        stages = [{"resize": {"ppi": self.ppi}}, {"profile": {"do": "tag"}}, *(["bare"] if self.cleaned else []), "mirror",
+                  {"overlap": self.overlap}, "tile", "marks", "press"]  # fmt: skip
         config = {
             "studio": ".", "stages": stages, "writers": ["sheets", "notes", "proof", "record"], "printer": "judge", "quiet": "0s",
         }  # fmt: skip

@@ -132,6 +132,12 @@ pub(super) fn pieces() -> Case {
     Case::new("pieces", [720, 480], rows)
 }
 
+/// A line too thin for its number above the rest, and touching nothing.
+pub(super) fn sliver() -> Case {
+    let rows = vec![row([25, 32], &[30, 210]), row([36, 250], &[36, 220, 400, 560])];
+    Case::new("sliver", [600, 310], rows)
+}
+
 /// A frame round a bare middle.
 pub(super) fn ring() -> Case {
     let rows = vec![
@@ -159,7 +165,8 @@ pub(super) fn large() -> Case {
 /// All kinds, in both units, mirrored or seen through, with both orders of trimming.
 pub(super) fn cases() -> Vec<Case> {
     let grids = [(1, 1), (2, 1), (3, 2), (4, 3), (6, 5), (1, 9)].map(|(columns, rows)| grid(columns, rows));
-    let kinds = grids.into_iter().chain([stepped(), unaligned(), mixed(), pieces(), ring(), large()]);
+    let kinds =
+        grids.into_iter().chain([stepped(), unaligned(), mixed(), pieces(), sliver(), ring(), large()]);
     let names = ["chart-3f9a21".to_owned(), format!("{}-3f9a21", "observatory".repeat(12))];
     let mut cases = Vec::new();
     for kind in kinds {

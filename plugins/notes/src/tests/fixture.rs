@@ -304,6 +304,9 @@ fn lay_up(case: &Case, layout: &Layout) -> LayUp {
             };
             let cut =
                 |edge: &Edge| meets(cell, *edge).first().is_some_and(|other| lies_on(case, cell, other));
+            let trim: Vec<Edge> = edges.into_iter().filter(cut).collect();
+            let outer: Vec<Edge> = edges.into_iter().filter(|edge| meets(cell, *edge).is_empty()).collect();
+            let lost = |edge| trim.contains(&edge) || outer.contains(&edge);
             let below = |(j, both): (usize, (&Cell, &Rect<Paper>))| on_top(&both).then(|| number(j));
             Panel {
                 number: number(i),
@@ -312,9 +315,12 @@ fn lay_up(case: &Case, layout: &Layout) -> LayUp {
                 page: number(i),
                 face: way.to_face(face),
                 cell: way.to_face(&cell.at),
-                at: Point::new((page.width - face.width).half(), (page.height - face.height).half()),
-                trim: edges.into_iter().filter(cut).collect(),
-                outer: edges.into_iter().filter(|edge| meets(cell, *edge).is_empty()).collect(),
+                at: Point::new(
+                    slack(page.width - face.width, lost(Edge::Left), lost(Edge::Right)),
+                    slack(page.height - face.height, lost(Edge::Top), lost(Edge::Bottom)),
+                ),
+                trim,
+                outer,
                 on_top_of: cells.iter().zip(&faces).enumerate().filter_map(below).collect(),
                 marks: Vec::new(),
             }
@@ -331,6 +337,15 @@ fn lay_up(case: &Case, layout: &Layout) -> LayUp {
         seams,
         tape,
         ..sample::lay_up()
+    }
+}
+
+/// How much of the paper to spare goes before the print: to the sides whose paper is cut off.
+fn slack(spare: Length, before: bool, after: bool) -> Length {
+    match (before, after) {
+        (true, false) => spare,
+        (false, true) => Length::ZERO,
+        _ => spare.half(),
     }
 }
 

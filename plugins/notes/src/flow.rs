@@ -147,42 +147,38 @@ impl Flow<'_> {
         }
     }
 
+    /// Rows under their heads, which are said again on every new page.
     fn table(&mut self, table: &Table) {
         let widths = columns(table, self.width());
-        self.row(&table.heads, &widths, Style::Bold);
-        for row in &table.rows {
-            self.row(row, &widths, Style::Regular);
+        let heads = Cells::new(&table.heads, &widths, Style::Bold);
+        let rows: Vec<Cells> =
+            table.rows.iter().map(|row| Cells::new(row, &widths, Style::Regular)).collect();
+        self.need(heads.height() + rows.first().map_or(Length::ZERO, Cells::height));
+        self.row(&heads, &widths);
+        for row in &rows {
+            if self.y + row.height() > self.bottom() {
+                self.new_page();
+                self.row(&heads, &widths);
+            }
+            self.row(row, &widths);
         }
     }
 
-    fn row(&mut self, cells: &[String], widths: &[Length], style: Style) {
-        let gap = Length::from_mm(3);
-        let wrapped: Vec<Vec<String>> = cells
-            .iter()
-            .zip(widths)
-            .map(|(cell, width)| tidy::wrap(style, BODY, cell, *width - gap, 20))
-            .collect();
-        let leading = Canvas::leading(BODY);
-        let height: Length = (0..wrapped.iter().map(Vec::len).max().unwrap_or(1)).map(|_| leading).sum();
-        self.need(height + Length::from_mm(1));
-        let (top, width) = (self.y, self.width());
+    fn row(&mut self, cells: &Cells, widths: &[Length]) {
+        let (top, under, end) = (self.y, self.y + cells.height() - Cells::BELOW, MARGIN + self.width());
         let Some(page) = self.page() else { return };
         let mut x = MARGIN;
-        for (lines, width) in wrapped.iter().zip(widths) {
+        for (lines, width) in cells.lines.iter().zip(widths) {
             let mut y = top + BODY;
             for line in lines {
-                page.text(Point::new(x, y), BODY, style, Align::Left, line.clone());
-                y += leading;
+                page.text(Point::new(x, y), BODY, cells.style, Align::Left, line.clone());
+                y += Canvas::leading(BODY);
             }
             x += *width;
         }
-        let under = top + height;
-        page.line(
-            Point::new(MARGIN, under),
-            Point::new(MARGIN + width, under),
-            Pen { shade: 170, ..Pen::black(RULE) },
-        );
-        self.y = under + Length::from_um(700);
+        let pen = Pen { shade: 170, ..Pen::black(RULE) };
+        page.line(Point::new(MARGIN, under), Point::new(end, under), pen);
+        self.y += cells.height();
     }
 
     fn figure(&mut self, figure: &Figure) {
@@ -257,6 +253,28 @@ impl Flow<'_> {
         for (n, page) in (1..).zip(&mut self.pages) {
             page.text(at, SMALL, Style::Regular, Align::Right, format!("page {n} of {all}"));
         }
+    }
+}
+
+/// A row of a table, broken to its columns.
+struct Cells {
+    style: Style,
+    lines: Vec<Vec<String>>,
+}
+
+impl Cells {
+    /// Free paper under its rule.
+    const BELOW: Length = Length::from_um(700);
+
+    fn new(cells: &[String], widths: &[Length], style: Style) -> Self {
+        let gap = Length::from_mm(3);
+        let broken = |(cell, width): (&String, &Length)| tidy::wrap(style, BODY, cell, *width - gap, 20);
+        Self { style, lines: cells.iter().zip(widths).map(broken).collect() }
+    }
+
+    fn height(&self) -> Length {
+        let rows = self.lines.iter().map(Vec::len).max().unwrap_or(1);
+        (0..rows).map(|_| Canvas::leading(BODY)).sum::<Length>() + Self::BELOW
     }
 }
 

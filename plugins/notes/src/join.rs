@@ -19,7 +19,7 @@ pub(crate) fn joining(layout: &Layout, lay_up: &LayUp, pieces: &[Piece], blocks:
     for (number, piece) in (1..).zip(pieces) {
         let of_piece = if pieces.len() > 1 { format!("Piece {number}: ") } else { String::new() };
         let said = piece.parts.iter().flat_map(|part| part_steps(part, piece, rows_first));
-        let diagonals = piece.has_corners.then(|| {
+        let diagonals = (piece.has_corners && piece.panels.len() > 1).then(|| {
             format!("{}: {} each.", words::DIAGONALS, units.show(plan::diagonal(piece.extent.size())))
         });
         steps.extend(said.chain(diagonals).map(|step| say::begun(&format!("{of_piece}{step}"))));
@@ -91,7 +91,7 @@ fn laid(part: &RowPart) -> String {
             Move::On(panel, on) => Some(format!("{panel} on {}", say::list(on))),
         })
         .collect();
-    let down = format!("row {}: lay {} down, ink side up", part.row, say::numbered("panel", &put));
+    let down = format!("in row {}, lay {} down, ink side up", part.row, say::numbered("panel", &put));
     if on.is_empty() {
         format!("{down}.")
     } else {
@@ -104,15 +104,12 @@ fn long_cuts(part: &RowPart) -> Option<String> {
         .long_cuts
         .iter()
         .map(|(edge, panels)| {
-            if *panels == part.panels {
-                format!("its {} edge", edge.word())
-            } else {
-                format!("the {} edge of {}", edge.word(), say::numbered("panel", panels))
-            }
+            let of = if *panels == part.panels { name(part) } else { say::numbered("panel", panels) };
+            format!("the {} edge of {of}", edge.word())
         })
         .collect();
-    let each = if cuts.len() > 1 { "each " } else { "" };
-    (!cuts.is_empty()).then(|| format!("{}: cut {}, {each}in one long cut.", name(part), say::joined(&cuts)))
+    let each = if cuts.len() > 1 { ", each" } else { "" };
+    (!cuts.is_empty()).then(|| format!("cut {}{each} in one long cut.", say::joined(&cuts)))
 }
 
 /// `row 2`, or `panels 4 and 5 of row 2` where that is not all of it.
@@ -154,13 +151,16 @@ fn seams(lay_up: &LayUp) -> Vec<String> {
         let seams = lay_up.seams.iter().filter(|seam| seam.class == class);
         seams.map(|seam| seam.between).collect::<Vec<_>>()
     };
+    let which = |some: &[[u32; 2]]| {
+        if some.len() == lay_up.seams.len() { words::ALL.to_owned() } else { say::pairs(some) }
+    };
     let (busy, bare) = (of(SeamClass::Busy), of(SeamClass::Bare));
     let mut said = Vec::new();
     if !busy.is_empty() {
-        said.push(format!("{}: {}. {}", words::BUSY_SEAMS, say::pairs(&busy), words::TAKE_CARE));
+        said.push(format!("{}: {}. {}", words::BUSY_SEAMS, which(&busy), words::TAKE_CARE));
     }
     if !bare.is_empty() {
-        said.push(format!("{}: {}.", words::BARE_SEAMS, say::pairs(&bare)));
+        said.push(format!("{}: {}.", words::BARE_SEAMS, which(&bare)));
     }
     match lay_up.seams.len() - busy.len() - bare.len() {
         0 => {}
@@ -176,15 +176,14 @@ fn tape(lay_up: &LayUp) -> Vec<String> {
     let has_box = |pair: &[u32; 2]| lay_up.tape.iter().any(|spot| spot.holds == *pair);
     let (with, without): (Vec<_>, Vec<_>) = lay_up.seams.iter().map(|seam| seam.between).partition(has_box);
     let at_boxes = || words::TAPE_AT_BOXES.to_owned();
-    let elsewhere =
-        |words: &str, pairs: &[[u32; 2]]| format!("{words} {}. {}", say::pairs(pairs), words::TAPE_ALL_ALONG);
+    let elsewhere = |which: String| format!("{}: {which}. {}", words::WITHOUT_BOX, words::TAPE_ALL_ALONG);
     match (with.as_slice(), without.as_slice()) {
-        ([], _) => vec![format!("{} {}", words::NO_BOX, words::TAPE_ALL_ALONG)],
+        ([], _) => vec![elsewhere(words::ALL.to_owned())],
         (_, []) => vec![at_boxes()],
         // The shorter list is the one to read.
         (with, without) if with.len() < without.len() => {
-            vec![at_boxes(), elsewhere(words::BUT_WITH_BOX, with)]
+            vec![at_boxes(), elsewhere(format!("{} {}", words::ALL_BUT, say::pairs(with)))]
         }
-        (_, without) => vec![at_boxes(), elsewhere(words::WITHOUT_BOX, without)],
+        (_, without) => vec![at_boxes(), elsewhere(say::pairs(without))],
     }
 }

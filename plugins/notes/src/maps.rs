@@ -73,9 +73,9 @@ fn shaded(weight: Length) -> Pen {
 }
 
 /// A number in the middle of a box, as large as the box allows within reason.
-fn number(number: u32, at: &Rect<Page>, largest: i64, canvas: &mut Canvas) {
+fn number(number: u32, at: &Rect<Page>, largest: Length, canvas: &mut Canvas) {
     let text = number.to_string();
-    let mut size = Length::from_mm(largest).min(at.height.share(0.5)).max(SMALL);
+    let mut size = largest.min(at.height.share(0.5)).max(SMALL);
     while size > SMALL && Style::Bold.width(size, &text) > at.width.share(0.55) {
         size = size.share(0.9).max(SMALL);
     }
@@ -84,10 +84,40 @@ fn number(number: u32, at: &Rect<Page>, largest: i64, canvas: &mut Canvas) {
     canvas.text(middle, size, Style::Bold, Align::Centre, text);
 }
 
+/// Numbers in the middle of their cells; of cells too small for them, just beside where no cell is in the way.
+fn numbers(cells: &[(u32, Rect<Page>)], within: &Rect<Page>, largest: Length, canvas: &mut Canvas) {
+    for (n, cell) in cells {
+        let small = Size::new(Style::Bold.width(SMALL, &n.to_string()), SMALL);
+        let at = if cell.size().holds(small) {
+            *cell
+        } else {
+            let free = |place: &Rect<Page>| {
+                within.contains(place) && cells.iter().all(|(_, cell)| cell.intersection(place).is_none())
+            };
+            beside(cell, small).into_iter().find(free).unwrap_or(*cell)
+        };
+        number(*n, &at, largest, canvas);
+    }
+}
+
+/// Places of a size above, below, left and right of a cell, clear of tape on its edges.
+fn beside(cell: &Rect<Page>, size: Size) -> [Rect<Page>; 4] {
+    let x = cell.x + (cell.width - size.width).half();
+    let y = cell.y + (cell.height - size.height).half();
+    [
+        (x, cell.y - TAPE - size.height),
+        (x, cell.bottom() + TAPE),
+        (cell.x - TAPE - size.width, y),
+        (cell.right() + TAPE, y),
+    ]
+    .map(|(x, y)| Rect::new(x, y, size.width, size.height))
+}
+
 fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let head = Length::from_mm(7);
     let inner = Rect::new(room.x, room.y + head, room.width, room.height - head);
     let whole = map.sheets.iter().fold(map.design, |whole, sheet| around(&whole, sheet));
+    let mut cells = Vec::new();
     let scale = Scale::fitting(&whole, &inner);
     top_arrow(room, canvas);
     for sheet in &map.sheets {
@@ -104,11 +134,12 @@ fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
         for edge in &cell.trim {
             thick(*edge, &at, canvas);
         }
-        number(cell.number, &at, 9, canvas);
+        cells.push((cell.number, at));
     }
     for line in &map.tape {
         tape(&scale.rect(line), canvas);
     }
+    numbers(&cells, &scale.rect(&whole), Length::from_mm(9), canvas);
     scale.rect(&whole).bottom()
 }
 
@@ -179,15 +210,16 @@ fn blank(map: &BlankMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let whole = around(&Rect::of_size(map.blank), &map.design);
     let scale = Scale::fitting(&whole, &inner);
     let at = scale.rect(&Rect::<seamwright_contract::OnBlank>::of_size(map.blank));
-    for (panel, cell) in &map.cells {
-        let cell = scale.rect(cell);
-        canvas.stroke(Path::rectangle(&cell), shaded(HAIR));
-        number(*panel, &cell, 5, canvas);
+    let frame = scale.rect(&whole);
+    let cells: Vec<(u32, Rect<Page>)> =
+        map.cells.iter().map(|(panel, cell)| (*panel, scale.rect(cell))).collect();
+    for (_, cell) in &cells {
+        canvas.stroke(Path::rectangle(cell), shaded(HAIR));
     }
+    numbers(&cells, &frame, Length::from_mm(5), canvas);
     canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(LINE));
     canvas.stroke(Path::rectangle(&scale.rect(&map.design)), Pen { dash: Some(DASH), ..Pen::black(HAIR) });
     middles(&at, canvas);
-    let frame = scale.rect(&whole);
     map.gaps.as_ref().map_or(frame.bottom(), |gaps| distances(gaps, &frame, canvas))
 }
 
@@ -231,7 +263,7 @@ fn press(map: &PressMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     }
     canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(LINE));
     for (place, plate) in &map.plates {
-        number(*place, &scale.rect(plate), 6, canvas);
+        number(*place, &scale.rect(plate), Length::from_mm(6), canvas);
     }
     scale.rect(&whole).bottom()
 }

@@ -1,5 +1,7 @@
 //! The third part of the work: where the lay-up, or each of its pieces, goes on the blank.
 
+use std::collections::BTreeSet;
+
 use seamwright_contract::catalogue::Blank;
 use seamwright_contract::layout::{LayUp, Layout};
 use seamwright_contract::units::Units;
@@ -65,11 +67,11 @@ struct Placed {
 impl Placed {
     fn of(piece: &Piece, layout: &Layout, cells: &[(u32, Rect<OnBlank>)]) -> Self {
         let extent = plan::on_blank(layout, &piece.extent);
-        let rows = piece.parts.iter().map(|part| part.row).collect::<std::collections::BTreeSet<_>>().len();
+        let rows: BTreeSet<u32> = piece.parts.iter().map(|part| part.row).collect();
         let ends = |reaches: &dyn Fn(&Rect<OnBlank>) -> bool| -> Option<Vec<u32>> {
             let at_end = cells.iter().filter(|(number, cell)| piece.panels.contains(number) && reaches(cell));
             let numbers: Vec<u32> = at_end.map(|(number, _)| *number).collect();
-            (numbers.len() < rows).then_some(numbers)
+            (numbers.len() < rows.len()).then_some(numbers)
         };
         Self {
             extent,

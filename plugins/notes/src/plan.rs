@@ -52,80 +52,69 @@ pub(crate) enum Move {
 
 /// The pieces, ascending by their first panel.
 pub(crate) fn pieces(lay_up: &LayUp, way: Way) -> Vec<Piece> {
-    let together = |panels: &[&Panel]| {
-        let numbers: BTreeSet<u32> = panels.iter().map(|panel| panel.number).collect();
-        let lapping =
-            panels.iter().flat_map(|panel| panel.on_top_of.iter().map(|below| [panel.number, *below]));
-        let meeting = lay_up.seams.iter().map(|seam| seam.between);
-        groups(&numbers, lapping.chain(meeting))
-    };
+    let lapping =
+        lay_up.panels.iter().flat_map(|panel| panel.on_top_of.iter().map(|below| [panel.number, *below]));
+    let ties: Vec<[u32; 2]> = lapping.chain(lay_up.seams.iter().map(|seam| seam.between)).collect();
     let all: Vec<&Panel> = lay_up.panels.iter().collect();
-    let of = |group: &BTreeSet<u32>| -> Vec<&Panel> {
-        all.iter().copied().filter(|panel| group.contains(&panel.number)).collect()
-    };
-    let piece = |group: &BTreeSet<u32>| {
-        let panels = of(group);
-        let mut rows: BTreeMap<u32, Vec<&Panel>> = BTreeMap::new();
-        for panel in &panels {
-            rows.entry(panel.row).or_default().push(panel);
-        }
-        let parts: Vec<(bool, BTreeSet<u32>)> = rows
-            .values()
-            .flat_map(|row| {
-                let groups = together(row);
-                let is_row = groups.len() == 1;
-                groups.into_iter().map(move |group| (is_row, group))
-            })
-            .collect();
-        let parts = parts.iter().map(|(is_row, group)| row_part(*is_row, &of(group), &parts));
-        let cells: Vec<Rect<Paper>> = panels.iter().map(|panel| way.to_paper(&panel.cell)).collect();
-        let extent = cells.iter().copied().reduce(|one, other| around(&one, &other)).unwrap_or_default();
-        Piece {
-            panels: group.iter().copied().collect(),
-            extent,
-            has_corners: has_corners(&cells, &extent),
-            parts: in_order(parts.collect()),
-        }
-    };
-    together(&all).iter().map(piece).collect()
+    groups(&all, &ties).iter().map(|panels| piece(panels, &ties, way)).collect()
 }
 
-/// Numbers that are tied to each other, directly or through others; ascending by the least of each group.
-fn groups(numbers: &BTreeSet<u32>, ties: impl Iterator<Item = [u32; 2]>) -> Vec<BTreeSet<u32>> {
-    let mut groups: Vec<BTreeSet<u32>> = numbers.iter().map(|number| BTreeSet::from([*number])).collect();
+fn piece(panels: &[&Panel], ties: &[[u32; 2]], way: Way) -> Piece {
+    let mut rows: BTreeMap<u32, Vec<&Panel>> = BTreeMap::new();
+    for panel in panels {
+        rows.entry(panel.row).or_default().push(panel);
+    }
+    let by_row: Vec<Vec<Vec<&Panel>>> = rows.values().map(|row| groups(row, ties)).collect();
+    let first_of: BTreeMap<u32, u32> = by_row
+        .iter()
+        .flatten()
+        .flat_map(|part| {
+            part.iter().map(|panel| (panel.number, part.first().map_or(0, |first| first.number)))
+        })
+        .collect();
+    let parts =
+        by_row.iter().flat_map(|row| row.iter().map(|part| row_part(part, row.len() == 1, &first_of)));
+    let cells: Vec<Rect<Paper>> = panels.iter().map(|panel| way.to_paper(&panel.cell)).collect();
+    let extent = cells.iter().copied().reduce(|one, other| around(&one, &other)).unwrap_or_default();
+    Piece {
+        panels: panels.iter().map(|panel| panel.number).collect(),
+        extent,
+        has_corners: has_corners(&cells, &extent),
+        parts: in_order(parts.collect()),
+    }
+}
+
+/// Panels that are tied to each other, directly or through others; each group ascending, and all by their first.
+fn groups<'a>(panels: &[&'a Panel], ties: &[[u32; 2]]) -> Vec<Vec<&'a Panel>> {
+    let mut groups: Vec<Vec<&Panel>> = panels.iter().map(|panel| vec![*panel]).collect();
     for tie in ties {
-        let [one, other] = tie.map(|number| groups.iter().position(|group| group.contains(&number)));
+        let [one, other] = tie
+            .map(|number| groups.iter().position(|group| group.iter().any(|panel| panel.number == number)));
         let Some((one, other)) = one.zip(other).filter(|(one, other)| one != other) else { continue };
         let moved = groups.remove(one.max(other));
         if let Some(group) = groups.get_mut(one.min(other)) {
             group.extend(moved);
         }
     }
+    for group in &mut groups {
+        group.sort_unstable_by_key(|panel| panel.number);
+    }
     groups
 }
 
-fn row_part(is_row: bool, panels: &[&Panel], all: &[(bool, BTreeSet<u32>)]) -> RowPart {
-    let numbers: BTreeSet<u32> = panels.iter().map(|panel| panel.number).collect();
-    let beneath: BTreeMap<u32, Vec<u32>> = panels
-        .iter()
-        .map(|panel| {
-            let mine = panel.on_top_of.iter().copied().filter(|below| numbers.contains(below));
-            (panel.number, mine.collect())
-        })
-        .collect();
+/// `first_of`: of each panel of the piece, the first of its row part.
+fn row_part(panels: &[&Panel], is_row: bool, first_of: &BTreeMap<u32, u32>) -> RowPart {
+    let numbers: Vec<u32> = panels.iter().map(|panel| panel.number).collect();
+    let of_mine = |panel: &Panel| -> Vec<u32> {
+        panel.on_top_of.iter().copied().filter(|below| numbers.contains(below)).collect()
+    };
+    let beneath = panels.iter().map(|panel| (panel.number, of_mine(panel))).collect();
     let moves = from_beneath(&beneath).into_iter().map(|number| match beneath.get(&number) {
         Some(on) if !on.is_empty() => Move::On(number, on.clone()),
         Some(_) | None => Move::Put(number),
     });
-    let part_of =
-        |below: &u32| all.iter().find_map(|(_, group)| group.first().filter(|_| group.contains(below)));
-    let on: BTreeSet<u32> = panels
-        .iter()
-        .flat_map(|panel| &panel.on_top_of)
-        .filter(|below| !numbers.contains(below))
-        .filter_map(part_of)
-        .copied()
-        .collect();
+    let others = panels.iter().flat_map(|panel| &panel.on_top_of).filter(|below| !numbers.contains(below));
+    let on: BTreeSet<u32> = others.filter_map(|below| first_of.get(below).copied()).collect();
     let cut_on = |edge: Edge| -> Vec<u32> {
         panels.iter().filter(|panel| panel.trim.contains(&edge)).map(|panel| panel.number).collect()
     };
@@ -136,7 +125,7 @@ fn row_part(is_row: bool, panels: &[&Panel], all: &[(bool, BTreeSet<u32>)]) -> R
         moves: moves.collect(),
         on: on.into_iter().collect(),
         long_cuts: long_cuts.into_iter().filter(|(_, on)| !on.is_empty()).collect(),
-        panels: numbers.into_iter().collect(),
+        panels: numbers,
     }
 }
 

@@ -44,11 +44,11 @@ pub(crate) const QUIET_SEAMS: &str = "The other seams run through artwork that h
 pub(crate) const ALL_QUIET: &str = "All seams run through artwork that hides them.";
 pub(crate) const TAPE_ON_BACK: &str = "Use heat tape on the back of the paper, the side without ink. Never put tape on the ink or between ink and blank.";
 pub(crate) const TAPE_AT_BOXES: &str = "Tape a seam where the panel map has its small boxes: nothing is printed there, so that the tape leaves no mark.";
-pub(crate) const NO_BOX: &str = "No seam has a bare place for tape.";
-pub(crate) const WITHOUT_BOX: &str = "Without a bare place for tape: seams";
-pub(crate) const BUT_WITH_BOX: &str = "Without a bare place for tape: all seams but";
+pub(crate) const WITHOUT_BOX: &str = "Seams without a bare place for tape";
+pub(crate) const ALL_BUT: &str = "all but";
 pub(crate) const TAPE_ALL_ALONG: &str =
-    "There, tape the middle first, then the ends, then the whole length, thin and flat.";
+    "Tape their middle first, then their ends, then their whole length, thin and flat.";
+pub(crate) const ALL: &str = "all";
 pub(crate) const MEET: &str = "Work on a flat board, ink side up, and slide each panel until its cut edge lies on its neighbour's printed line, or the artwork in the lap meets.";
 
 pub(crate) const FACE_UP: &str =

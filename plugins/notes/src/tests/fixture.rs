@@ -132,6 +132,12 @@ pub(super) fn pieces() -> Case {
     Case::new("pieces", [720, 480], rows)
 }
 
+/// A line too thin for its number above the rest, and touching nothing.
+pub(super) fn sliver() -> Case {
+    let rows = vec![row([25, 32], &[30, 210]), row([36, 250], &[36, 220, 400, 560])];
+    Case::new("sliver", [600, 310], rows)
+}
+
 /// A frame round a bare middle.
 pub(super) fn ring() -> Case {
     let rows = vec![
@@ -159,7 +165,8 @@ pub(super) fn large() -> Case {
 /// All kinds, in both units, mirrored or seen through, with both orders of trimming.
 pub(super) fn cases() -> Vec<Case> {
     let grids = [(1, 1), (2, 1), (3, 2), (4, 3), (6, 5), (1, 9)].map(|(columns, rows)| grid(columns, rows));
-    let kinds = grids.into_iter().chain([stepped(), unaligned(), mixed(), pieces(), ring(), large()]);
+    let kinds =
+        grids.into_iter().chain([stepped(), unaligned(), mixed(), pieces(), sliver(), ring(), large()]);
     let names = ["chart-3f9a21".to_owned(), format!("{}-3f9a21", "observatory".repeat(12))];
     let mut cases = Vec::new();
     for kind in kinds {
@@ -297,6 +304,9 @@ fn lay_up(case: &Case, layout: &Layout) -> LayUp {
             };
             let cut =
                 |edge: &Edge| meets(cell, *edge).first().is_some_and(|other| lies_on(case, cell, other));
+            let trim: Vec<Edge> = edges.into_iter().filter(cut).collect();
+            let outer: Vec<Edge> = edges.into_iter().filter(|edge| meets(cell, *edge).is_empty()).collect();
+            let lost = |edge| trim.contains(&edge) || outer.contains(&edge);
             let below = |(j, both): (usize, (&Cell, &Rect<Paper>))| on_top(&both).then(|| number(j));
             Panel {
                 number: number(i),
@@ -305,9 +315,12 @@ fn lay_up(case: &Case, layout: &Layout) -> LayUp {
                 page: number(i),
                 face: way.to_face(face),
                 cell: way.to_face(&cell.at),
-                at: Point::new((page.width - face.width).half(), (page.height - face.height).half()),
-                trim: edges.into_iter().filter(cut).collect(),
-                outer: edges.into_iter().filter(|edge| meets(cell, *edge).is_empty()).collect(),
+                at: Point::new(
+                    slack(page.width - face.width, lost(Edge::Left), lost(Edge::Right)),
+                    slack(page.height - face.height, lost(Edge::Top), lost(Edge::Bottom)),
+                ),
+                trim,
+                outer,
                 on_top_of: cells.iter().zip(&faces).enumerate().filter_map(below).collect(),
                 marks: Vec::new(),
             }
@@ -324,6 +337,15 @@ fn lay_up(case: &Case, layout: &Layout) -> LayUp {
         seams,
         tape,
         ..sample::lay_up()
+    }
+}
+
+/// How much of the paper to spare goes before the print: to the sides whose paper is cut off.
+fn slack(spare: Length, before: bool, after: bool) -> Length {
+    match (before, after) {
+        (true, false) => spare,
+        (false, true) => Length::ZERO,
+        _ => spare.half(),
     }
 }
 

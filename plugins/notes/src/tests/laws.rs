@@ -3,12 +3,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use seamwright_contract::layout::{Edge, LayUp};
-use seamwright_contract::{Length, Paper, Rect};
-use seamwright_drawing::{Item, Style};
+use seamwright_contract::{Length, Page, Paper, Rect, Size};
+use seamwright_drawing::page::Segment;
+use seamwright_drawing::{Canvas, Item, Style};
 
-use super::fixture::{cases, layout};
+use super::fixture::{cases, layout, sliver};
 use super::{pages_of, words_of};
+use crate::blocks::{Block, Drawing};
 use crate::plan::{self, Move, Piece};
+use crate::{content, maps};
 
 /// The lay-up of each case and its pieces.
 fn planned() -> Vec<(LayUp, Vec<Piece>)> {
@@ -101,28 +104,63 @@ fn pieces_do_not_touch_and_hang_together() {
 
 #[test]
 fn the_last_cut_takes_all_paper_between_an_outer_edge_and_the_sheets_end() {
-    for (lay_up, _) in planned() {
-        let strips = plan::outer_strips(&lay_up);
-        assert!(strips.iter().all(|strip| strip.paper >= Length::ZERO));
+    for case in cases() {
+        let layout = layout(&case);
+        let (lay_up, way) = (layout.lay_up.as_ref().unwrap(), layout.way());
+        let strips = plan::outer_strips(lay_up);
         let outer: usize = lay_up.panels.iter().map(|panel| panel.outer.len()).sum();
         assert_eq!(strips.iter().map(|strip| strip.panels.len()).sum::<usize>(), outer);
         for panel in &lay_up.panels {
-            let paper = |edge: Edge| {
-                let of_edge = strips.iter().filter(|strip| strip.edge == edge);
-                of_edge
-                    .filter(|strip| strip.panels.contains(&panel.number))
-                    .map(|strip| strip.paper)
-                    .sum::<Length>()
-            };
-            // Across the page: paper, print, paper.
-            if panel.outer.contains(&Edge::Left) && panel.outer.contains(&Edge::Right) {
-                assert_eq!(paper(Edge::Left) + panel.face.width + paper(Edge::Right), lay_up.page.width);
-            }
-            if panel.outer.contains(&Edge::Top) && panel.outer.contains(&Edge::Bottom) {
-                assert_eq!(paper(Edge::Top) + panel.face.height + paper(Edge::Bottom), lay_up.page.height);
+            let (sheet, cell) = (plan::sheet(panel, lay_up, way), way.to_paper(&panel.cell));
+            for (edge, beyond) in [
+                (Edge::Left, cell.x - sheet.x),
+                (Edge::Top, cell.y - sheet.y),
+                (Edge::Right, sheet.right() - cell.right()),
+                (Edge::Bottom, sheet.bottom() - cell.bottom()),
+            ] {
+                let mut mine =
+                    strips.iter().filter(|strip| strip.edge == edge && strip.panels.contains(&panel.number));
+                let paper = mine.next().map(|strip| strip.paper);
+                assert_eq!(
+                    paper,
+                    panel.outer.contains(&edge).then_some(beyond),
+                    "panel {}, {edge:?}",
+                    panel.number
+                );
             }
         }
     }
+}
+
+#[test]
+fn a_panel_too_thin_for_its_number_has_it_beside_it() {
+    let content = content::of(&layout(&sliver())).unwrap();
+    let map = content.blocks.iter().find_map(|block| match block {
+        Block::Figure(figure) => figure.drawing.as_ref().filter(|map| matches!(map, Drawing::Panels(_))),
+        _ => None,
+    });
+    let mm = Length::from_mm;
+    let mut canvas = Canvas::new(Size::new(mm(210), mm(297)));
+    maps::draw(map.unwrap(), &Rect::new(mm(15), mm(15), mm(99), mm(74)), &mut canvas);
+    // Cells are filled white, and so is tape.
+    let white: Vec<Rect<Page>> = canvas.items.iter().filter_map(filled_white).collect();
+    for (at, words) in canvas.text_boxes() {
+        let hit = white.iter().any(|cell| cell.intersection(&at).is_some());
+        if let Ok(panel) = words.parse::<u32>() {
+            assert_eq!(hit, panel != 1, "panel {panel}");
+        }
+    }
+}
+
+/// The box of a white area.
+fn filled_white(item: &Item) -> Option<Rect<Page>> {
+    let Item::Fill(path, 255) = item else { return None };
+    let corners = path.segments.iter().filter_map(|segment| match segment {
+        Segment::Line(to) => Some(*to),
+        Segment::Curve(..) => None,
+    });
+    let boxes = corners.map(|corner| Rect::new(corner.x, corner.y, Length::ZERO, Length::ZERO));
+    boxes.reduce(|one, other| plan::around(&one, &other))
 }
 
 #[test]

@@ -11,7 +11,7 @@ use crate::ground::Ground;
 use crate::row::Start;
 use crate::rows::{Band, Plan};
 use crate::stack::{self, Upper};
-use crate::{tape, weigh};
+use crate::weigh;
 
 /// One direction of a panel or row: what it prints and what remains of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,7 +85,7 @@ pub(crate) fn lay_up(
             marks: Vec::new(),
         });
     }
-    let mut lay_up = LayUp {
+    LayUp {
         paper: sheet.paper.clone(),
         orientation: sheet.orientation,
         page: sheet.page,
@@ -99,9 +99,7 @@ pub(crate) fn lay_up(
         weighed: Vec::new(),
         one_more: None,
         panels,
-    };
-    lay_up.tape = tape::spots(&lay_up, ground, way);
-    lay_up
+    }
 }
 
 fn count(value: usize) -> u32 {

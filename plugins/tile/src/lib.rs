@@ -22,7 +22,7 @@ use seamwright_contract::layout::{LayUp, Layout, OneMore, SeamClass};
 use seamwright_contract::num;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry};
 use seamwright_contract::settings::{Node, Read as _};
-use seamwright_contract::{Fault, Length};
+use seamwright_contract::{Fault, Length, Rect};
 
 use ground::Ground;
 use rows::Plan;
@@ -83,6 +83,10 @@ impl Stage for Tile {
             let fewest = (lay_up, choice.plan.cost.crossed);
             lay_up = offer(&mut layout, fewest, (lay(&plan), plan.cost.crossed));
         }
+        let (blank, placed) = (layout.order.blank.outline(), layout.placed());
+        let size = blank.bounds.size();
+        let blank = blank.around(Rect::new(-placed.x, -placed.y, size.width, size.height));
+        lay_up.tape = tape::spots(&lay_up, &ground, &blank, way);
         lay_up.weighed = choice.weighed(&ground);
         layout.lay_up = Some(lay_up);
         Ok(layout)

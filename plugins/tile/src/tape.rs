@@ -1,11 +1,11 @@
 //! Bare places for heat tape: on ink it would block dye, under the plate it would leave its mark.
 //!
 //! At a seam a place is bare where a strip as wide as the tape, along the cut line, has no ink. At an outer edge the
-//! tape holds the paper on the blank, and what lies under it inside the edge must be bare.
+//! tape holds the paper on the blank: what lies under it inside the edge must be bare, and outside it must be blank.
 
 use seamwright_contract::geometry::Way;
 use seamwright_contract::layout::{Edge, LayUp, TapeSpot};
-use seamwright_contract::{Length, Paper, Point, Rect};
+use seamwright_contract::{Face, Length, Outline, Paper, Point, Rect};
 
 use crate::ground::Ground;
 
@@ -16,14 +16,14 @@ const WIDE: Length = Length::from_mm(10);
 const LONG: Length = Length::from_mm(40);
 const SHORT: Length = Length::from_mm(15);
 
-/// The spots of all seams, in their order, then those of the outer edges.
-pub(crate) fn spots(lay_up: &LayUp, ground: &Ground, way: Way) -> Vec<TapeSpot> {
+/// The spots of all seams, in their order, then those of the outer edges where they lie on the blank.
+pub(crate) fn spots(lay_up: &LayUp, ground: &Ground, blank: &Outline<Face>, way: Way) -> Vec<TapeSpot> {
     let mut spots = Vec::new();
     for seam in &lay_up.seams {
         let [from, to] =
             seam.line.map(|point| way.to_paper(&Rect::new(point.x, point.y, Length::ZERO, Length::ZERO)));
         let line = Line::between(from.origin(), to.origin());
-        let bare = line.bare(ground, WIDE.half(), WIDE.half());
+        let bare = line.stretches(ground.step(), |start, end| ground.is_bare(&line.tape(start, end)));
         // The middle first, then the ends, as it is taped.
         let wanted = [line.length.half(), Length::ZERO, line.length];
         spots.extend(line.spots(&bare, &wanted, &seam.between, way));
@@ -32,8 +32,12 @@ pub(crate) fn spots(lay_up: &LayUp, ground: &Ground, way: Way) -> Vec<TapeSpot> 
         let cell = way.to_paper(&panel.cell);
         for edge in &panel.outer {
             let (line, inside) = Line::of(&cell, *edge);
-            let (near, far) = if inside { (Length::ZERO, WIDE.half()) } else { (WIDE.half(), Length::ZERO) };
-            let bare = line.bare(ground, near, far);
+            let bare = line.stretches(ground.step(), |start, end| {
+                let (near, far) =
+                    if inside { (Length::ZERO, WIDE.half()) } else { (WIDE.half(), Length::ZERO) };
+                let tape = line.tape(start, end);
+                ground.is_bare(&line.strip(start, end, near, far)) && blank.contains(&way.to_face(&tape))
+            });
             spots.extend(line.spots(&bare, &[line.length.half()], &[panel.number], way));
         }
     }
@@ -81,14 +85,18 @@ impl Line {
         }
     }
 
-    /// The bare stretches long enough for tape.
-    fn bare(&self, ground: &Ground, near: Length, far: Length) -> Vec<(Length, Length)> {
-        let step = ground.step();
+    /// What tape covers along a stretch of it.
+    fn tape(&self, start: Length, end: Length) -> Rect<Paper> {
+        self.strip(start, end, WIDE.half(), WIDE.half())
+    }
+
+    /// The stretches long enough for tape whose every step is good.
+    fn stretches(&self, step: Length, good: impl Fn(Length, Length) -> bool) -> Vec<(Length, Length)> {
         let mut stretches: Vec<(Length, Length)> = Vec::new();
         let mut start = Length::ZERO;
         while start < self.length {
             let end = (start + step).min(self.length);
-            if ground.is_bare(&self.strip(start, end, near, far)) {
+            if good(start, end) {
                 match stretches.last_mut() {
                     Some(last) if last.1 == start => last.1 = end,
                     _ => stretches.push((start, end)),

@@ -12,6 +12,7 @@ use crate::choice::Sheet;
 use crate::ground::Ground;
 use crate::lay::lay_up;
 use crate::rows::{Bands, Places};
+use crate::tape::spots;
 
 /// A length as written, with its unit.
 pub(super) fn length(text: &str) -> Length {
@@ -95,7 +96,9 @@ impl Art<'_> {
         let ground = self.ground(mirrored)?;
         let bands = Bands::new(&ground, sheet.live.size(), lap.lap, &Places::all_over(&ground));
         let plan = bands.best(bands.least()?)?;
-        Some(lay_up(sheet, &plan, &ground, lap, self.way(mirrored), self.size))
+        let mut lay_up = lay_up(sheet, &plan, &ground, lap, self.way(mirrored), self.size);
+        lay_up.tape = spots(&lay_up, &ground, &self.outline(), self.way(mirrored));
+        Some(lay_up)
     }
 }
 

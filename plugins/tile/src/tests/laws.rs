@@ -215,7 +215,7 @@ fn what_laps_lies_one_on_the_other_and_never_in_a_circle() {
 
 #[test]
 fn bare_seams_and_tape_lie_on_nothing_printed() {
-    for Job { lay_up, map, .. } in jobs(23, 100) {
+    for Job { lay_up, map, outline, .. } in jobs(23, 100) {
         let inked = |place: &Rect<Face>| {
             map.down().windows(2).enumerate().any(|(row, down)| {
                 let level = place.y < down[1] && down[0] < place.bottom();
@@ -240,8 +240,13 @@ fn bare_seams_and_tape_lie_on_nothing_printed() {
                 assert!(!inked(&along(seam.line, 1)), "{seam:?}");
             }
         }
-        for spot in lay_up.tape.iter().filter(|spot| spot.holds.len() == 2) {
-            assert!(!inked(&along(spot.line, 4_999)), "{spot:?}");
+        for spot in &lay_up.tape {
+            let tape = along(spot.line, 4_999);
+            if spot.holds.len() == 2 {
+                assert!(!inked(&tape), "{spot:?}");
+            } else {
+                assert!(outline.contains(&tape), "on the blank: {spot:?}");
+            }
         }
     }
 }

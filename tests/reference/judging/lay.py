@@ -61,6 +61,13 @@ def judge(record: Record, asked: Asked, pdf: Path, art: Path, found: Findings) -
     places(record, design, pdf, found)
 
 
+def inner(mask: np.ndarray, around: bool) -> np.ndarray:
+    """All but the outermost pixels of what a mask holds, itself lying in ``around``: where print ends, pixels are cut."""
+    wide = np.pad(mask, 1, constant_values=around)
+    rows, columns = mask.shape
+    return np.logical_and.reduce([wide[y : y + rows, x : x + columns] for y in range(3) for x in range(3)])
+
+
 def values(record: Record, design: Design, pdf: Path, reader: str, found: Findings) -> None:
     """The lay-up as it lies on the blank: of every pixel of the design, what is on the paper on top there.
 
@@ -89,7 +96,7 @@ def values(record: Record, design: Design, pdf: Path, reader: str, found: Findin
                 laps.append(float(np.abs(off[lap]).mean()))
             spoilt += int((off.min(axis=2) < -MORE)[kept & (wanted[at.slices] == 0)].sum())
             beyond += int((seen.min(axis=2) < BARE)[printed & design.beyond[at.slices]].sum())
-    use = (wanted > 0) & design.known
+    use = inner(wanted > 0, True) & design.known
     bare = use & (whole.min(axis=2) >= BARE) & (design.pixels.min(axis=2) < 240)
     found.add(f"no white shows ({reader})", not bare.any(), f"{int(bare.sum())} pixels")
     off = np.abs(whole[use].astype(np.int16) - design.pixels[use])
@@ -114,7 +121,7 @@ def places(record: Record, design: Design, pdf: Path, found: Findings) -> None:
         # Its pages hang from the bottom of a whole number of pixels.
         down = (shot.shape[0] - record.page_um[1] * ppi / 25400) * 25400 / ppi
         seen = areas(shot, *borders(record, panel, at, ppi, down))
-        known = design.known[at.slices] & middles(record, panel.face, at)
+        known = design.known[at.slices] & inner(middles(record, panel.face, at), False)
         return panel, register(seen, bright[at.slices], known)
 
     worst, scale, sure, plain, wrong = 0.0, 0.0, 0.0, [], []

@@ -14,6 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 
+STEEP = 30.0
+"""Levels a pixel beyond which a slope is an edge."""
+
+
 @dataclass
 class Fit:
     """In pixels (shift) and ratios (scale), each with one standard deviation."""
@@ -27,7 +31,8 @@ class Fit:
 def register(panel: np.ndarray, design: np.ndarray, known: np.ndarray) -> Fit | None:
     """The fit of a panel to the design where ``known``; nothing where the design has too little detail."""
     gy, gx = np.gradient(design)
-    use = known & np.isfinite(panel)
+    # An edge of ink against bare ground is too steep for the first order.
+    use = known & np.isfinite(panel) & (np.maximum(np.abs(gx), np.abs(gy)) < STEEP)
     use[:2], use[-2:], use[:, :2], use[:, -2:] = False, False, False, False
     if use.sum() < 400:
         return None

@@ -202,7 +202,7 @@ def _seams(plan: Plan, pieces: list[Piece], spoil: Spoil) -> list[dict]:
         upper = first if _lies_on(plan, first, second) else second
         seam = {"between": numbers, "face_um": [x, y, x + w, y + h],
                 "upper": next(n for n, piece in enumerate(pieces, 1) if piece is upper)}  # fmt: skip
-        seams.append(seam | ({"score": 0.0, "class": "bare"} if spoil.called_bare else {}))
+        seams.append(seam | {"score": 0.0, "class": "bare"} if spoil.called_bare else seam | {"score": 0.5, "class": "busy"})
     if spoil.other_upper is not None:
         seam = seams[spoil.other_upper]
         seam["upper"] = sum(seam["between"]) - seam["upper"]
@@ -240,16 +240,18 @@ def record_of(plan: Plan, file: Path, spoil: Spoil) -> dict:
     pieces = _pieces(plan)
     page_w, page_h = plan.page_um
     size = {"width_um": plan.width_um, "height_um": plan.height_um}
+    paper_m2 = len(pieces) * page_w * page_h / 1e12
+    weighed = {"paper": "made", "orientation": "landscape", "sheets": len(pieces), "crossed_mm2": None, "paper_m2": paper_m2}
     return {
         "record": 1, "job": file.stem + "-0a1b2c",
         "artwork": {"file": file.name, "sha256": hashlib.sha256(file.read_bytes()).hexdigest(), "width_px": width,
                     "height_px": height, "profile": None},
         "design": size | {"picture_um": [0, 0, plan.width_um, plan.height_um], "sheet_ppi": plan.ppi,
                           "artwork_ppi": [100.0, 100.0]},
-        "fit": "stretch", "copies": 1, "note": None,
+        "fit": "stretch", "copies": 1, "note": None, "keep_clear": [], "extra_sheets": 0,
         "blank": {"name": "mat", "shape": plan.shape} | size | {"placed_um": [0, 0]},
         "mirrored": plan.mirrored, "paper": {"name": "made", "width_um": page_w, "height_um": page_h},
-        "orientation": "landscape", "lap_um": plan.lap_um, "trim_order": "panels-first",
+        "orientation": "landscape", "weighed": [weighed], "one_more": None, "tape": [], "lap_um": plan.lap_um, "trim_order": "panels-first",
         "panels": _panels(plan, pieces, spoil), "seams": _seams(plan, pieces, spoil),
         "final_trim_um": _final_trim(plan, pieces), "left_out": left_out(plan), "press": None,
         "colour": {"source": "assumed-srgb", "converted": None, "attached": "sRGB", "instruction": "none"},

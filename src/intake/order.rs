@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
+use seamwright_contract::colour::Intent;
 use seamwright_contract::order::{Fit, Order};
 use seamwright_contract::settings::{Node, Read as _, Value, one_of};
 use seamwright_contract::{Face, Rect, Size};
@@ -60,6 +61,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         Some(node) => config.catalogue.printers.find(&node),
         None => config.catalogue.printers.get(&config.printer),
     };
+    let intent = keys.choice("intent", &Intent::WORDS);
     let press = match keys.get("press") {
         Some(node) => config.catalogue.presses.find(&node),
         None => config.catalogue.presses.get(&config.press),
@@ -86,6 +88,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         papers: papers?,
         orientation: orientation.unwrap_or(config.orientation),
         printer: printer?.clone(),
+        intent,
         press: press?.clone(),
         keep_clear: keep_clear.into_iter().collect::<Option<_>>()?,
         extra_sheets: extra_sheets?,

@@ -3,11 +3,14 @@
 //! Lengths are millimetres to the micrometre, temperatures degrees Celsius, so that reading them back gives the
 //! very same values whatever the catalogue says by then.
 
-use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
+use seamwright_contract::catalogue::{
+    Blank, Moves, PaperColour, PaperSize, Press, Printer, Shape, Substrate,
+};
+use seamwright_contract::colour::Intent;
 use seamwright_contract::order::Order;
 use seamwright_contract::settings::Value;
 use seamwright_contract::units::{Seconds, Temperature, Units};
-use seamwright_contract::{Face, Length, Rect, Size};
+use seamwright_contract::{Face, Lab, Length, Rect, Size};
 
 use crate::config::yaml;
 
@@ -26,6 +29,7 @@ pub(super) fn text(order: &Order) -> String {
         ("papers", Value::List(order.papers.iter().map(paper).collect())),
         ("orientation", word(orientation)),
         ("printer", printer(&order.printer)),
+        ("intent", intent(order.intent)),
         ("press", press(&order.press)),
         ("keep_clear", Value::List(order.keep_clear.iter().map(zone).collect())),
         ("extra_sheets", Value::Number(f64::from(order.extra_sheets))),
@@ -74,7 +78,6 @@ fn blank(blank: &Blank) -> Value {
         Shape::Rounded(radius) => length(radius),
         Shape::Rectangle | Shape::Oval | Shape::Round | Shape::HalfMoon => Value::Nothing,
     };
-    let [red, green, blue] = blank.colour;
     let reach = if blank.reach < Length::ZERO { "inset" } else { "bleed" };
     map([
         ("name", word(&blank.name)),
@@ -86,8 +89,12 @@ fn blank(blank: &Blank) -> Value {
         ("substrate", substrate(&blank.substrate)),
         ("ppi_floor", Value::Number(blank.ppi_floor.get())),
         ("ppi_refuse", Value::Number(blank.ppi_refuse.get())),
-        ("colour", Value::Text(format!("#{red:02x}{green:02x}{blue:02x}"))),
+        ("colour", lab(blank.colour)),
     ])
+}
+
+fn lab(colour: Lab) -> Value {
+    map([("L", Value::Number(colour.l)), ("a", Value::Number(colour.a)), ("b", Value::Number(colour.b))])
 }
 
 fn substrate(substrate: &Substrate) -> Value {
@@ -113,7 +120,6 @@ fn paper(paper: &PaperSize) -> Value {
 
 fn printer(printer: &Printer) -> Value {
     let margins = printer.margins;
-    let profile = printer.profile.as_ref().map_or("none", |profile| profile.name.as_str());
     map([
         ("name", word(&printer.name)),
         ("papers", Value::List(printer.papers.iter().map(|paper| word(&paper.name)).collect())),
@@ -126,9 +132,35 @@ fn printer(printer: &Printer) -> Value {
                 ("left", length(margins.left)),
             ]),
         ),
-        ("profile", word(profile)),
+        ("profile", profile(&printer.colour)),
+        ("intent", intent(printer.colour.intent)),
+        (
+            "on_paper",
+            Value::List(
+                printer
+                    .on_paper
+                    .iter()
+                    .map(|(paper, colour)| {
+                        map([
+                            ("paper", word(paper)),
+                            ("profile", profile(colour)),
+                            ("intent", intent(colour.intent)),
+                        ])
+                    })
+                    .collect(),
+            ),
+        ),
+        ("full_ink", printer.full_ink.map_or(Value::Nothing, Value::Number)),
         ("tag", word(if printer.embed { "embed" } else { "none" })),
     ])
+}
+
+fn profile(colour: &PaperColour) -> Value {
+    word(colour.profile.as_ref().map_or("none", |profile| profile.name.as_str()))
+}
+
+fn intent(intent: Option<Intent>) -> Value {
+    intent.map_or(Value::Nothing, |intent| word(intent.word()))
 }
 
 fn press(press: &Press) -> Value {

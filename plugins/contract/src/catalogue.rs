@@ -1,7 +1,10 @@
 //! The studio's things: blanks and what they are made of, papers, printers and presses.
 
-use crate::colour::IccProfile;
+use std::collections::BTreeMap;
+
+use crate::colour::{IccProfile, Intent};
 use crate::geometry::{Face, OnBlank, Rect, Sides, Size};
+use crate::lab::Lab;
 use crate::outline::Outline;
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Temperature};
@@ -52,8 +55,8 @@ pub struct Blank {
     pub ppi_floor: Ppi,
     /// Below this the job is refused unless the order allows it.
     pub ppi_refuse: Ppi,
-    /// Its colour as sRGB, 8 bits a channel.
-    pub colour: [u8; 3],
+    /// Its own colour, where nothing is printed.
+    pub colour: Lab,
 }
 
 impl Blank {
@@ -135,10 +138,31 @@ pub struct Printer {
     pub papers: Vec<PaperSize>,
     /// What it cannot print on, on the upright sheet.
     pub margins: Sides<Length>,
-    /// Its own profile for this paper and ink, if it has one.
-    pub profile: Option<IccProfile>,
+    /// How its colours are reached, on papers that have no entry of their own.
+    pub colour: PaperColour,
+    /// The same for single papers, by their names.
+    pub on_paper: BTreeMap<String, PaperColour>,
+    /// How much ink it lays down at full coverage of all colours, in ml a square metre, where the studio measured it.
+    pub full_ink: Option<f64>,
     /// Whether converted sheets carry the printer's profile (`embed`) or stay untagged.
     pub embed: bool,
+}
+
+/// How a printer's colours are reached on a paper.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct PaperColour {
+    /// Its profile for this ink and paper, if there is one.
+    pub profile: Option<IccProfile>,
+    /// The intent that suits it, if the studio said one.
+    pub intent: Option<Intent>,
+}
+
+impl Printer {
+    /// How its colours are reached on a paper.
+    #[must_use]
+    pub fn colour_on(&self, paper: &str) -> &PaperColour {
+        self.on_paper.get(paper).unwrap_or(&self.colour)
+    }
 }
 
 /// A heat press.

@@ -12,6 +12,7 @@ pub mod colour;
 pub mod fault;
 pub mod geometry;
 pub mod ink;
+pub mod lab;
 pub mod layout;
 pub mod num;
 pub mod order;
@@ -26,6 +27,7 @@ pub mod units;
 
 pub use fault::{Blame, Fault};
 pub use geometry::{Face, OnBlank, Page, Paper, Point, Rect, Sides, Size};
+pub use lab::Lab;
 pub use outline::Outline;
 pub use units::{Length, Ppi};
 

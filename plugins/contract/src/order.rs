@@ -1,6 +1,7 @@
 //! What the maker asked for, with every name resolved.
 
 use crate::catalogue::{Blank, Orientation, PaperSize, Press, Printer};
+use crate::colour::Intent;
 use crate::geometry::{Face, Rect, Size};
 use crate::units::Units;
 
@@ -46,6 +47,8 @@ pub struct Order {
     pub orientation: Option<Orientation>,
     /// The printer.
     pub printer: Printer,
+    /// The rendering intent asked for, or `None` for the printer's or the studio's.
+    pub intent: Option<Intent>,
     /// The press.
     pub press: Press,
     /// Parts of the design that no seam may cross.

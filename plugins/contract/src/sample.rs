@@ -2,10 +2,11 @@
 //! so that no program carries them. A test changes what it is about and leaves the rest.
 #![expect(clippy::unwrap_used, reason = "every value is written here and read by the contract's own tests")]
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::catalogue::{Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate};
-use crate::colour::Source;
+use crate::catalogue::{Blank, Moves, Orientation, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
+use crate::colour::{Colour, Contrast, InkUse, Source};
 use crate::fault::Fault;
 use crate::layout::{Artwork, Design, Job, LayUp, Layout};
 use crate::num;
@@ -14,7 +15,7 @@ use crate::outline::Outline;
 use crate::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Units};
-use crate::{Rect, Sides, Size};
+use crate::{Lab, Rect, Sides, Size};
 
 const fn um(value: i64) -> Length {
     Length::from_um(value)
@@ -43,7 +44,7 @@ pub fn order() -> Order {
             },
             ppi_floor: Ppi::new(100.0).unwrap(),
             ppi_refuse: Ppi::new(60.0).unwrap(),
-            colour: [255; 3],
+            colour: Lab::WHITE,
         },
         size,
         fit: Fit::Contain,
@@ -53,9 +54,12 @@ pub fn order() -> Order {
             name: "desk-letter".to_owned(),
             papers: vec![letter],
             margins: Sides::all(um(6_350)),
-            profile: None,
+            colour: PaperColour::default(),
+            on_paper: BTreeMap::new(),
+            full_ink: None,
             embed: true,
         },
+        intent: None,
         press: Press {
             name: "hand".to_owned(),
             platen: Size::new(um(304_800), um(254_000)),
@@ -100,6 +104,18 @@ pub fn lay_up() -> LayUp {
         tape: Vec::new(),
         weighed: Vec::new(),
         one_more: None,
+    }
+}
+
+/// A colour decision that leaves everything to the printer's driver.
+#[must_use]
+pub fn colour() -> Colour {
+    Colour {
+        converted: None,
+        attached: None,
+        range: None,
+        contrast: Contrast { on_white: [0.0, 100.0], on_blank: [0.0, 100.0] },
+        ink: InkUse { coverage: 0.25, ml: None },
     }
 }
 

@@ -3,7 +3,62 @@
 use std::sync::OnceLock;
 
 use seamwright_contract::{Length, num};
-use ttf_parser::Face;
+use ttf_parser::{Face, OutlineBuilder};
+
+/// One step of the outline of letters, in units of the asked size, x to the right and y down from the baseline's left
+/// end.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Step {
+    /// A contour begins here.
+    Move([f32; 2]),
+    /// A straight line to here.
+    Line([f32; 2]),
+    /// A quadratic curve: its control point and its end.
+    Quad([f32; 2], [f32; 2]),
+    /// A cubic curve: its control points and its end.
+    Cubic([f32; 2], [f32; 2], [f32; 2]),
+    /// The contour returns to its beginning.
+    Close,
+}
+
+/// Hands the outline of one letter on, scaled and moved.
+struct Outliner<'a> {
+    scale: f32,
+    left: f32,
+    step: &'a mut dyn FnMut(Step),
+}
+
+impl Outliner<'_> {
+    fn at(&self, x: f32, y: f32) -> [f32; 2] {
+        [self.left + x * self.scale, -y * self.scale]
+    }
+}
+
+impl OutlineBuilder for Outliner<'_> {
+    fn move_to(&mut self, x: f32, y: f32) {
+        let step = Step::Move(self.at(x, y));
+        (self.step)(step);
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        let step = Step::Line(self.at(x, y));
+        (self.step)(step);
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        let step = Step::Quad(self.at(x1, y1), self.at(x, y));
+        (self.step)(step);
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        let step = Step::Cubic(self.at(x1, y1), self.at(x2, y2), self.at(x, y));
+        (self.step)(step);
+    }
+
+    fn close(&mut self) {
+        (self.step)(Step::Close);
+    }
+}
 
 /// Which of the shipped fonts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -55,6 +110,18 @@ impl Style {
             .map(|glyph| i64::from(face.glyph_hor_advance(glyph).unwrap_or(0)))
             .sum();
         Length::from_um(num::round(num::float(units * size.um()) / f64::from(face.units_per_em())))
+    }
+
+    /// The outlines of a line of text at a font size, as it is [shown](Self::shown): for whoever has no PDF to write.
+    pub fn outline(self, text: &str, size: f32, mut step: impl FnMut(Step)) {
+        let Some(face) = self.face() else { return };
+        let scale = size / f32::from(face.units_per_em());
+        let mut left = 0.0;
+        for glyph in text.chars().filter_map(|c| face.glyph_index(self.shown(c))) {
+            // A glyph without an outline is a space.
+            _ = face.outline_glyph(glyph, &mut Outliner { scale, left, step: &mut step });
+            left += f32::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * scale;
+        }
     }
 
     /// How far capital letters stand above the baseline.

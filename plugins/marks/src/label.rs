@@ -72,7 +72,7 @@ fn shortened(name: &str, most: usize) -> String {
 }
 
 /// Puts what there is room for, the most important first; gives the kinds that found none.
-pub(crate) fn place(draft: &mut Draft, label: &Words<'_>, units: Units) -> Vec<MarkRole> {
+pub(crate) fn place(draft: &mut Draft, label: &Words<'_>, units: Units, colour: &str) -> Vec<MarkRole> {
     let labels = NAME
         .iter()
         .flat_map(|name| label.forms(*name))
@@ -80,7 +80,7 @@ pub(crate) fn place(draft: &mut Draft, label: &Words<'_>, units: Units) -> Vec<M
     let kinds: [(MarkRole, Vec<Block>); 4] = [
         (MarkRole::Label, labels.collect()),
         (MarkRole::UpArrow, [12, 8].map(|mm| arrow(Length::from_mm(mm))).to_vec()),
-        (MarkRole::CheckLetter, [LARGE, USUAL].map(check_letter).to_vec()),
+        (MarkRole::CheckLetter, check_letters(colour)),
         (MarkRole::Ruler, rulers(units)),
     ];
     kinds
@@ -114,16 +114,25 @@ fn arrow(height: Length) -> Block {
     Block::new(vec![Ink::Polygon(outline.map(|(x, y)| Point::new(sixth * x, sixth * y)).to_vec())])
 }
 
-/// The letter that reads the right way round, and what to look for.
-fn check_letter(size: Length) -> Block {
+/// The letter with what to look for and how to print the colours, or where that is too much, without the latter.
+fn check_letters(colour: &str) -> Vec<Block> {
+    let texts: [&[&str]; 2] = [&[RIGHT_WAY, colour], &[RIGHT_WAY]];
+    let sized = |texts: &&[&str]| [LARGE, USUAL].map(|size| check_letter(size, texts));
+    texts.iter().filter(|texts| texts.iter().all(|text| !text.is_empty())).flat_map(sized).collect()
+}
+
+const RIGHT_WAY: &str = "must read the right way round";
+
+/// The letter that reads the right way round, and lines of text beside it.
+fn check_letter(size: Length, texts: &[&str]) -> Block {
     let letter = Block::line(size, "R").size;
-    let text = Block::line(SMALL, "must read the right way round").size;
-    let baseline = |height: Length| (letter.height - height).half().max(Length::ZERO);
-    let beside = letter.width + Length::from_mm(1);
-    Block::new(vec![
-        words(Point::new(Length::ZERO, Length::ZERO), size, "R"),
-        words(Point::new(beside, baseline(text.height)), SMALL, "must read the right way round"),
-    ])
+    let lines: Vec<String> = texts.iter().map(|text| (*text).to_owned()).collect();
+    let text = Block::lines(SMALL, &lines);
+    let down = (letter.height - text.size.height).half().max(Length::ZERO);
+    let beside = Point::new(letter.width + Length::from_mm(1), down);
+    let mut inks = vec![words(Point::new(Length::ZERO, Length::ZERO), size, "R")];
+    inks.extend(text.laid(beside, false));
+    Block::new(inks)
 }
 
 /// Rulers in the maker's units, the longer first.

@@ -19,6 +19,7 @@ mod tests;
 use std::collections::{BTreeMap, BTreeSet};
 
 use seamwright_contract::Fault;
+use seamwright_contract::colour::Colour;
 use seamwright_contract::geometry::Way;
 use seamwright_contract::layout::{LayUp, Layout, MarkRole, TrimOrder};
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
@@ -50,7 +51,12 @@ impl Stage for Marks {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
         let order = layout.lap()?.order;
         let mut lay_up = layout.lay_up()?.clone();
-        let dropped = draw(&mut lay_up, &layout.job.name, layout.way(), order, layout.order.units);
+        let words = Words {
+            job: &layout.job.name,
+            colour: layout.colour.as_ref().map_or("", Colour::short_instruction),
+            units: layout.order.units,
+        };
+        let dropped = draw(&mut lay_up, &words, layout.way(), order);
         layout.lay_up = Some(lay_up);
         for (role, panels) in dropped {
             layout.warn(ENTRY.name, warning(role, &panels));
@@ -59,11 +65,19 @@ impl Stage for Marks {
     }
 }
 
+/// What the marks say of the job as a whole.
+struct Words<'a> {
+    job: &'a str,
+    /// What to set at the printer; empty where nothing was decided about colour.
+    colour: &'a str,
+    units: Units,
+}
+
 /// The panels on which marks of a kind found no room.
 type Dropped = BTreeMap<MarkRole, BTreeSet<u32>>;
 
 /// Marks every panel; says what found no room.
-fn draw(lay_up: &mut LayUp, job: &str, way: Way, order: TrimOrder, units: Units) -> Dropped {
+fn draw(lay_up: &mut LayUp, words: &Words<'_>, way: Way, order: TrimOrder) -> Dropped {
     let mut dropped = Dropped::new();
     let mut drop = |role, panel| {
         dropped.entry(role).or_default().insert(panel);
@@ -76,7 +90,7 @@ fn draw(lay_up: &mut LayUp, job: &str, way: Way, order: TrimOrder, units: Units)
         .zip(&mut drafts)
         .map(|(i, draft)| {
             let runs_on = |edge| joints.iter().filter(|joint| joint.carries_on(i, edge)).count();
-            edges::cuts(draft, runs_on, order, units)
+            edges::cuts(draft, runs_on, order, words.units)
         })
         .collect();
     for (draft, _) in drafts.iter().zip(&cuts).filter(|(_, cuts)| !cuts.complete) {
@@ -86,13 +100,13 @@ fn draw(lay_up: &mut LayUp, job: &str, way: Way, order: TrimOrder, units: Units)
         drop(MarkRole::Alignment, panel);
     }
     for (draft, panel) in drafts.iter_mut().zip(&lay_up.panels) {
-        let words = label::Words::of(job, panel, lay_up.panels.len());
-        for role in label::place(draft, &words, units) {
+        let label = label::Words::of(words.job, panel, lay_up.panels.len());
+        for role in label::place(draft, &label, words.units, words.colour) {
             drop(role, draft.number);
         }
     }
     for (draft, cuts) in drafts.iter_mut().zip(&cuts) {
-        edges::spare_guides(draft, cuts, units);
+        edges::spare_guides(draft, cuts, words.units);
     }
     for (panel, draft) in lay_up.panels.iter_mut().zip(drafts) {
         panel.marks = draft.marks;

@@ -60,7 +60,8 @@ impl Converted {
         Ok(())
     }
 
-    fn converted(&self, from: &Band) -> Result<Band, Fault> {
+    /// A band of the source in the new colours.
+    pub(crate) fn converted(&self, from: &Band) -> Result<Band, Fault> {
         let mut out = Band::empty();
         self.convert(from, &mut Pieces::default(), &mut out)?;
         Ok(out)

@@ -24,14 +24,20 @@ pub(crate) struct Engine {
 }
 
 impl Engine {
-    /// `None` where the engine cannot use the profiles; it gives no reason.
-    pub(crate) fn new(from: (&[u8], Channels), to: (&[u8], Channels), intent: Intent) -> Option<Self> {
+    /// Black points are matched where that is asked for. `None` where the engine cannot use the profiles; it gives no
+    /// reason.
+    pub(crate) fn new(
+        from: (&[u8], Channels),
+        to: (&[u8], Channels),
+        intent: Intent,
+        black_point: bool,
+    ) -> Option<Self> {
         let context = ThreadContext::new();
         let transform = {
             let source = Profile::new_icc_context(&context, from.0).ok()?;
             let target = Profile::new_icc_context(&context, to.0).ok()?;
             let mut flags = Flags::NO_CACHE | Flags::HIGHRES_PRECALC;
-            if intent == Intent::Relative {
+            if black_point {
                 flags = flags | Flags::BLACKPOINT_COMPENSATION;
             }
             Transform::new_flags_context(
@@ -80,7 +86,7 @@ pub(crate) fn spoken(intent: Intent) -> lcms2::Intent {
     }
 }
 
-fn format(channels: Channels) -> PixelFormat {
+pub(crate) fn format(channels: Channels) -> PixelFormat {
     match channels {
         Channels::Gray => PixelFormat::GRAY_16,
         Channels::Rgb => PixelFormat::RGB_16,

@@ -65,6 +65,11 @@ impl Header {
         };
         Some(Self { class, channels, version: *bytes.get(8)? })
     }
+
+    /// Whether it is the profile of a device that prints in colour.
+    pub(crate) fn prints_colours(self) -> bool {
+        self.class == Class::Output && matches!(self.channels, Some(Channels::Rgb | Channels::Cmyk))
+    }
 }
 
 /// Channels in words, for messages.

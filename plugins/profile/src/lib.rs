@@ -4,11 +4,16 @@
 //! printer driver converts), or they are converted here to the printer's own values (`convert`: the driver must
 //! not). Artwork without a profile is taken as sRGB, and the notes say so. What a profile may be used for is
 //! checked on its header (`icc`), the numbers come from a colour engine (`engine`), and pixels are converted
-//! where they are asked for (`converted`). The same design in sRGB is kept beside it for people to look at.
+//! where they are asked for (`converted`). How the design looks, printed on white, is
+//! kept beside it for people to look at; what the printer lacks, how flat the design becomes on its blank and how much
+//! ink it takes is worked out on a small copy (`outcome`) and said (`report`).
 
 mod converted;
 mod engine;
+mod exact;
 mod icc;
+mod outcome;
+mod report;
 mod stage;
 #[cfg(test)]
 mod tests;
@@ -23,7 +28,7 @@ use crate::stage::{Action, Profile};
 pub const ENTRY: StageEntry = StageEntry {
     name: "profile",
     about: "attaches the artwork's profile to the sheets, or converts them to the printer's own profile",
-    needs: &[],
+    needs: &[Fact::Design],
     gives: &[Fact::Colour],
     before: &[Fact::Panels],
     example: "{profile: {do: convert, intent: relative}}",

@@ -13,6 +13,7 @@ use crate::ENTRY;
 use crate::converted::Converted;
 use crate::engine::{self, Engine};
 use crate::icc::{self, Class, Header};
+use crate::report::{self, Printing};
 
 /// Who converts to the printer's values.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,36 +31,63 @@ pub(crate) struct Profile {
     pub(crate) intent: Intent,
 }
 
+/// A printer's profile that can be converted to.
+struct Target {
+    profile: IccProfile,
+    header: Header,
+    channels: Channels,
+    intent: Intent,
+}
+
 impl Stage for Profile {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
         let channels = layout.picture.format().channels;
         let source = source(&layout.artwork.source, channels).map_err(|f| f.at(&layout.artwork.file))?;
-        layout.on_screen = on_screen(&layout, &source).map_err(|f| f.at(&layout.artwork.file))?;
+        keep_papers_of_one_colour(&mut layout);
         say_what_was_assumed(&mut layout);
         match self.action {
-            Action::Tag => layout.colour = Some(Colour { converted: None, attached: Some(source) }),
+            Action::Tag => tag(&mut layout, source)?,
             Action::Convert => self.convert(&mut layout, &source)?,
         }
+        report::say(&mut layout)?;
         Ok(layout)
     }
+}
+
+/// Leaves the colours to the printer's driver.
+fn tag(layout: &mut Layout, source: IccProfile) -> Result<(), Fault> {
+    let artwork = Arc::clone(&layout.picture);
+    layout.on_screen = on_screen(layout, &source).map_err(|f| f.at(&layout.artwork.file))?;
+    let printer = usable_profile(layout);
+    let printing = printer.as_ref().map_or(Printing::AsTheyAre, Printing::Nearest);
+    let report = report::of(layout, artwork.as_ref(), &source, &printing)?;
+    layout.colour = Some(Colour {
+        converted: None,
+        attached: Some(source),
+        range: report.range,
+        contrast: report.contrast,
+        ink: report.ink,
+    });
+    Ok(())
 }
 
 impl Profile {
     fn convert(&self, layout: &mut Layout, source: &IccProfile) -> Result<(), Fault> {
         let printer = layout.order.printer.clone();
-        let (profile, header, channels) = self.target(&printer)?;
-        if header.class == Class::Display {
+        let target = self.target(layout, &printer)?;
+        if target.header.class == Class::Display {
             layout.warn(
                 ENTRY.name,
                 format!(
                     "The profile '{}' of printer '{}' describes a display: colours will be off.",
-                    profile.name, printer.name
+                    target.profile.name, printer.name
                 ),
             );
         }
-        let mut black_point = engine::matches_black(self.intent, header.version);
-        if source.bytes == profile.bytes {
-            black_point = false;
+        let artwork = Arc::clone(&layout.picture);
+        let native = source.bytes == target.profile.bytes;
+        let black_point = !native && engine::matches_black(target.intent, target.header.version);
+        let report = if native {
             layout.remark(
                 ENTRY.name,
                 format!(
@@ -67,52 +95,42 @@ impl Profile {
                     printer.name
                 ),
             );
+            report::of(layout, artwork.as_ref(), source, &Printing::Native)?
         } else {
-            self.wrap(layout, source, profile, channels, black_point)?;
-        }
+            let converted = Arc::new(converted(layout, source, &target, black_point)?);
+            let printing = Printing::Converted(&target.profile, &converted);
+            let report = report::of(layout, artwork.as_ref(), source, &printing)?;
+            layout.picture = converted;
+            report
+        };
+        layout.on_screen = Some(as_printed(layout, &target.profile)?);
         layout.colour = Some(Colour {
-            converted: Some(Conversion { to: profile.name.clone(), intent: self.intent, black_point }),
-            attached: printer.embed.then(|| profile.clone()),
+            converted: Some(Conversion {
+                to: target.profile.name.clone(),
+                intent: target.intent,
+                black_point,
+            }),
+            attached: printer.embed.then(|| target.profile.clone()),
+            range: report.range,
+            contrast: report.contrast,
+            ink: report.ink,
         });
         Ok(())
     }
 
-    fn wrap(
-        &self,
-        layout: &mut Layout,
-        source: &IccProfile,
-        profile: &IccProfile,
-        channels: Channels,
-        black_point: bool,
-    ) -> Result<(), Fault> {
-        let from = layout.picture.format().channels;
-        let engine = Engine::new((&source.bytes, from), (&profile.bytes, channels), self.intent)
-            .ok_or_else(|| unusable(&layout.order.printer, profile))?;
-        if self.intent == Intent::Absolute {
-            layout.warn(
-                ENTRY.name,
-                "The absolute intent prints the white of the artwork as a tint, also where the blank should stay bare.",
-            );
-        }
-        let black = if black_point { ", black points matched" } else { "" };
-        let how = format!("converted to {} ({}{black})", profile.name, self.intent.word());
-        let artwork = Arc::clone(&layout.picture);
-        // Artwork in 8-bit sRGB was its own picture on screen; the printer's values are not.
-        layout.on_screen.get_or_insert_with(|| Arc::clone(&artwork));
-        layout.picture = Arc::new(Converted::new(artwork, engine, channels, how));
-        Ok(())
-    }
-
-    /// The printer's profile, if it can be converted to.
-    fn target<'p>(&self, printer: &'p Printer) -> Result<(&'p IccProfile, Header, Channels), Fault> {
+    /// The printer's profile for the job's paper, if it can be converted to.
+    fn target(&self, layout: &Layout, printer: &Printer) -> Result<Target, Fault> {
         let name = &printer.name;
-        let profile = printer.profile.as_ref().ok_or_else(|| {
+        let colour =
+            layout.order.papers.first().map_or(&printer.colour, |paper| printer.colour_on(&paper.name));
+        let intent = layout.order.intent.or(colour.intent).unwrap_or(self.intent);
+        let profile = colour.profile.clone().ok_or_else(|| {
             Fault::setup(
                 format!("Sheets are to be converted, but printer '{name}' has no profile."),
                 "Name one with `profile:` in the printer's catalogue file, or set `profile: {do: tag}` in the stages.",
             )
         })?;
-        let header = Header::read(&profile.bytes).ok_or_else(|| unusable(printer, profile))?;
+        let header = Header::read(&profile.bytes).ok_or_else(|| unusable(printer, &profile))?;
         if !matches!(header.class, Class::Output | Class::Display) {
             return Err(Fault::setup(
                 format!("The profile '{}' of printer '{name}' is not one of a printer.", profile.name),
@@ -125,18 +143,81 @@ impl Profile {
                 "Give the printer an RGB, CMYK or gray output profile, or set `profile: {do: tag}` in the stages.",
             )
         })?;
-        match engine::supports(&profile.bytes, self.intent) {
-            Some(true) => Ok((profile, header, channels)),
-            None => Err(unusable(printer, profile)),
+        match engine::supports(&profile.bytes, intent) {
+            Some(true) => Ok(Target { profile, header, channels, intent }),
+            None => Err(unusable(printer, &profile)),
             Some(false) => Err(Fault::setup(
                 format!(
                     "The profile '{}' of printer '{name}' has no table for the intent '{}'.",
                     profile.name,
-                    self.intent.word()
+                    intent.word()
                 ),
                 "Set another `intent:` for the stage `profile`, or give the printer a profile that has it.",
             )),
         }
+    }
+}
+
+/// The artwork in the printer's values.
+fn converted(
+    layout: &mut Layout,
+    source: &IccProfile,
+    target: &Target,
+    black_point: bool,
+) -> Result<Converted, Fault> {
+    let from = layout.picture.format().channels;
+    let Target { profile, channels, intent, .. } = target;
+    let engine = Engine::new((&source.bytes, from), (&profile.bytes, *channels), *intent, black_point)
+        .ok_or_else(|| unusable(&layout.order.printer, profile))?;
+    if *intent == Intent::Absolute {
+        layout.warn(
+            ENTRY.name,
+            "The absolute intent prints the white of the artwork as a tint, also where the blank should stay bare.",
+        );
+    }
+    let black = if black_point { ", black points matched" } else { "" };
+    let how = format!("converted to {} ({}{black})", profile.name, intent.word());
+    Ok(Converted::new(Arc::clone(&layout.picture), engine, *channels, how))
+}
+
+/// How the printer's values look on white paper, in sRGB. Black points are not matched: the print's black is to be seen.
+fn as_printed(layout: &Layout, printer: &IccProfile) -> Result<Arc<dyn Picture>, Fault> {
+    let screen = icc::srgb()?;
+    let channels = layout.picture.format().channels;
+    let engine =
+        Engine::new((&printer.bytes, channels), (&screen.bytes, Channels::Rgb), Intent::Relative, false)
+            .ok_or_else(|| unusable(&layout.order.printer, printer))?;
+    let how = "shown as printed on white".to_owned();
+    Ok(Arc::new(Converted::new(Arc::clone(&layout.picture), engine, Channels::Rgb, how)))
+}
+
+/// The printer's profile for the job's paper, where it says what the printer prints. A profile that does not is no
+/// matter as long as nothing is converted to it.
+fn usable_profile(layout: &Layout) -> Option<IccProfile> {
+    let printer = &layout.order.printer;
+    let colour = layout.order.papers.first().map_or(&printer.colour, |paper| printer.colour_on(&paper.name));
+    let profile = colour.profile.clone()?;
+    let header = Header::read(&profile.bytes)?;
+    let prints = header.class == Class::Output && header.channels.is_some();
+    (prints && engine::supports(&profile.bytes, Intent::Relative) == Some(true)).then_some(profile)
+}
+
+/// Of several papers only those are left to choose from on which the printer's colours are reached as on the first.
+fn keep_papers_of_one_colour(layout: &mut Layout) {
+    let (papers, printer) = (&layout.order.papers, &layout.order.printer);
+    let Some(first) = papers.first() else { return };
+    let same = |name: &str| printer.colour_on(name) == printer.colour_on(&first.name);
+    let (kept, left): (Vec<_>, Vec<_>) = papers.iter().cloned().partition(|paper| same(&paper.name));
+    if !left.is_empty() {
+        let names: Vec<&str> = left.iter().map(|paper| paper.name.as_str()).collect();
+        let text = format!(
+            "{} not weighed: printer '{}' has another profile or intent for it than for {}. Name it as `paper:` to use it.",
+            names.join(", "),
+            printer.name,
+            first.name
+        );
+        layout.order.papers = kept;
+        layout.remark(ENTRY.name, text);
     }
 }
 
@@ -205,6 +286,7 @@ fn on_screen(layout: &Layout, source: &IccProfile) -> Result<Option<Arc<dyn Pict
                 (&source.bytes, format.channels),
                 (&screen.bytes, Channels::Rgb),
                 Intent::Relative,
+                true,
             )
             .ok_or_else(|| damaged(source))?;
             let how = "shown in sRGB".to_owned();

@@ -3,20 +3,14 @@
 use std::sync::Arc;
 
 use seamwright_contract::catalogue::Shape;
+use seamwright_contract::colour::{Colour, DifferenceMap, InkRange};
 use seamwright_contract::layout::{LayUp, Layout, Seam, SeamClass};
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Samples, Window};
-use seamwright_contract::{Fault, Length, Point, Size, sample};
+use seamwright_contract::{Fault, Lab, Length, Point, Size, sample};
 
-use crate::paint::{multiplied, paint};
-
-#[test]
-fn bare_places_show_the_blank_and_black_stays_black() {
-    for ground in 0..=255 {
-        assert_eq!((multiplied(ground, 255), multiplied(ground, 0)), (ground, 0));
-    }
-    // IEC 61966-2-1: code 128 is 0.21586 of full light; on a ground of the same code the light is its square.
-    assert_eq!(multiplied(128, 128), 61);
-}
+use crate::paint::{Scene, View};
+use crate::raster::Raster;
+use crate::{proof, views};
 
 /// An even tone.
 #[derive(Debug)]
@@ -64,10 +58,14 @@ fn with_seam(tone: u8, class: Option<SeamClass>, x: i64) -> Layout {
     layout
 }
 
+/// The blank as it comes out.
+fn paint(layout: &Layout) -> Raster {
+    Scene::new(layout).unwrap().paint(View::Printed(layout.order.blank.colour))
+}
+
 /// How much a seam changes the proof: the sum of all differences from the proof without it.
 fn shown(tone: u8, class: SeamClass, x: i64) -> u64 {
-    let (with, without) =
-        (paint(&with_seam(tone, Some(class), x)).unwrap(), paint(&with_seam(tone, None, x)).unwrap());
+    let (with, without) = (paint(&with_seam(tone, Some(class), x)), paint(&with_seam(tone, None, x)));
     with.pixels.iter().zip(&without.pixels).map(|(a, b)| u64::from(a.abs_diff(*b))).sum()
 }
 
@@ -87,4 +85,74 @@ fn seams_are_drawn_on_the_blank_and_not_beside_it() {
         let [near, middle] = [40, 200].map(|x| u32::try_from(shown(200, class, x)).map(f64::from).unwrap());
         assert!((near / middle - 0.6).abs() < 0.01, "{class:?}: {near} of {middle}");
     }
+}
+
+/// The colour of a pixel in the middle of a view.
+fn middle(raster: &Raster) -> [u8; 3] {
+    let (width, height) = (raster.size.width, raster.size.height);
+    let at = usize::try_from((height / 2 * width + width / 2) * 3).unwrap();
+    raster.pixels[at..at + 3].try_into().unwrap()
+}
+
+#[test]
+fn bare_places_show_the_blank_and_black_stays_black() {
+    for colour in
+        [Lab::WHITE, Lab::new(92.0, 0.0, 2.0), Lab::new(70.0, 4.0, 12.0), Lab::new(40.0, -5.0, -5.0)]
+    {
+        let on = |tone| {
+            let mut layout = with_seam(tone, None, 200);
+            layout.order.blank.colour = colour;
+            middle(&paint(&layout))
+        };
+        let bare = Lab::of_srgb(on(255));
+        assert!(bare.difference(colour) < 0.5, "{bare:?} for {colour:?}");
+        assert_eq!(on(0), [0; 3], "black");
+        // The gray of code 128 gives back 0.21586 of the light (IEC 61966-2-1), so that much of the blank's Y is left.
+        let gray = Lab::of_srgb(on(128)).to_xyz()[1] / colour.to_xyz()[1];
+        assert!((gray - 0.21586).abs() < 0.004, "{gray}");
+    }
+}
+
+/// A range of which the left half of the design is out.
+fn half_lost() -> InkRange {
+    let map = DifferenceMap { size: Pixels::new(2, 1), cells: vec![12.0, 0.0] };
+    InkRange { share: 0.75, darker: 0.25, worst: Vec::new(), map }
+}
+
+#[test]
+fn each_view_is_there_where_it_tells_something() {
+    let mut layout = with_seam(128, None, 200);
+    assert_eq!(views(&layout).len(), 1, "white goods, no profile");
+    layout.order.blank.colour = Lab::new(80.0, 0.0, 10.0);
+    assert_eq!(views(&layout).len(), 2, "and on white");
+    layout.colour = Some(Colour { range: Some(half_lost()), ..sample::colour() });
+    let all = views(&layout);
+    assert_eq!(all.len(), 3, "and what is lost");
+    assert!(all[2].1.contains("50.0 %"), "{}", all[2].1);
+    let one = Scene::new(&layout).unwrap().size;
+    let whole = proof(&layout).unwrap();
+    assert_eq!((whole.size.width, whole.size.height > one.height), (one.width * 3, true), "side by side");
+    // Words stand under each view, and only there: the last rows are the ground with some black.
+    let stride = usize::try_from(one.width).unwrap() * 3;
+    let row = usize::try_from(whole.size.width).unwrap() * 3;
+    for view in 0..3 {
+        let under = whole.pixels.chunks_exact(row).skip(usize::try_from(one.height).unwrap());
+        let dark =
+            under.flat_map(|row| &row[view * stride..(view + 1) * stride]).filter(|v| **v < 60).count();
+        assert!(dark > 500, "view {view}: {dark} dark samples");
+    }
+}
+
+#[test]
+fn what_is_lost_is_red_where_it_is_and_the_rest_is_pale() {
+    let mut layout = with_seam(128, None, 200);
+    layout.order.blank.shape = Shape::Rectangle;
+    layout.colour = Some(Colour { range: Some(half_lost()), ..sample::colour() });
+    let scene = Scene::new(&layout).unwrap();
+    let view = scene.paint(View::OutOfReach(&layout.colour.as_ref().unwrap().range.as_ref().unwrap().map));
+    let row = usize::try_from(scene.size.width).unwrap() * 3;
+    let line = &view.pixels[row * usize::try_from(scene.size.height / 2).unwrap()..][..row];
+    let (left, right) = (&line[row / 4 / 3 * 3..][..3], &line[row * 3 / 4 / 3 * 3..][..3]);
+    assert!(left[0] > left[1] + 80 && left[0] > left[2] + 80, "{left:?}");
+    assert!(right.iter().all(|part| *part > 170 && *part == right[0]), "{right:?}");
 }

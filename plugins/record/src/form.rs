@@ -8,7 +8,7 @@ use seamwright_contract::geometry::{Face, Point, Rect, Sides};
 use seamwright_contract::layout::{
     LayUp, Layout, OneMore, Panel, PressPlan, Seam, TapeSpot, Weighed, Weight,
 };
-use seamwright_contract::{Fault, Length, colour};
+use seamwright_contract::{Fault, Lab, Length, colour};
 use serde::Serialize;
 
 /// The number of this form.
@@ -77,6 +77,7 @@ struct Blank<'a> {
     width_um: i64,
     height_um: i64,
     placed_um: [i64; 2],
+    colour_lab: [f64; 3],
 }
 
 #[derive(Debug, Serialize)]
@@ -163,6 +164,38 @@ struct Colour<'a> {
     converted: Option<Conversion<'a>>,
     attached: Option<&'a str>,
     instruction: &'static str,
+    range: Option<RangeForm>,
+    contrast: ContrastForm,
+    ink: InkForm,
+}
+
+#[derive(Debug, Serialize)]
+struct RangeForm {
+    beyond_ciede2000: f64,
+    share: f64,
+    only_darker: f64,
+    worst: Vec<SwatchForm>,
+}
+
+#[derive(Debug, Serialize)]
+struct SwatchForm {
+    artwork_lab: [f64; 3],
+    printed_lab: [f64; 3],
+    difference: f64,
+    share: f64,
+    at_um: [i64; 2],
+}
+
+#[derive(Debug, Serialize)]
+struct ContrastForm {
+    on_white: [f64; 2],
+    on_blank: [f64; 2],
+}
+
+#[derive(Debug, Serialize)]
+struct InkForm {
+    coverage: f64,
+    ml: Option<f64>,
 }
 
 #[derive(Debug, Serialize)]
@@ -208,6 +241,7 @@ impl<'a> Record<'a> {
                 width_um: order.blank.size.width.um(),
                 height_um: order.blank.size.height.um(),
                 placed_um: [placed.x.um(), placed.y.um()],
+                colour_lab: lab(order.blank.colour),
             },
             mirrored: layout.mirrored,
             paper: Paper {
@@ -301,7 +335,14 @@ fn press_form(plan: &PressPlan) -> Press<'_> {
 }
 
 fn colour_form<'a>(source: &Source, colour: &'a colour::Colour) -> Colour<'a> {
+    let lightness = |[dark, light]: [f64; 2]| [rounded(dark), rounded(light)];
     Colour {
+        range: colour.range.as_ref().map(range_form),
+        contrast: ContrastForm {
+            on_white: lightness(colour.contrast.on_white),
+            on_blank: lightness(colour.contrast.on_blank),
+        },
+        ink: InkForm { coverage: rounded(colour.ink.coverage), ml: colour.ink.ml.map(rounded) },
         source: match source {
             Source::Embedded(_) => "embedded",
             Source::Described(_) => "described",
@@ -316,6 +357,26 @@ fn colour_form<'a>(source: &Source, colour: &'a colour::Colour) -> Colour<'a> {
         attached: colour.attached.as_ref().map(|profile| profile.name.as_str()),
         instruction: colour.instruction(),
     }
+}
+
+fn range_form(range: &colour::InkRange) -> RangeForm {
+    let swatch = |swatch: &colour::Swatch| SwatchForm {
+        artwork_lab: lab(swatch.artwork),
+        printed_lab: lab(swatch.printed),
+        difference: rounded(swatch.difference),
+        share: rounded(swatch.share),
+        at_um: [swatch.at.x.um(), swatch.at.y.um()],
+    };
+    RangeForm {
+        beyond_ciede2000: colour::InkRange::BEYOND,
+        share: rounded(range.share),
+        only_darker: rounded(range.darker),
+        worst: range.worst.iter().map(swatch).collect(),
+    }
+}
+
+fn lab(lab: Lab) -> [f64; 3] {
+    [lab.l, lab.a, lab.b].map(rounded)
 }
 
 /// What the artwork's profile calls itself; nothing where the file says nothing.

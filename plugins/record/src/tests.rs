@@ -6,7 +6,9 @@ use std::sync::{Arc, Mutex};
 
 use jsonschema::Validator;
 use seamwright_contract::catalogue::Orientation;
-use seamwright_contract::colour::{Colour, Conversion, IccProfile, Intent, Source};
+use seamwright_contract::colour::{
+    Colour, Conversion, DifferenceMap, IccProfile, InkRange, Intent, Source, Swatch,
+};
 use seamwright_contract::layout::{
     Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam,
     SeamClass, TapeSpot, TrimOrder, Weighed,
@@ -16,7 +18,7 @@ use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
 use seamwright_contract::plugin::{Means, Outbox, Writer as _};
 use seamwright_contract::sample;
 use seamwright_contract::units::Seconds;
-use seamwright_contract::{Fault, Length, Point, Ppi, Rect, Sides, Size};
+use seamwright_contract::{Fault, Lab, Length, Point, Ppi, Rect, Sides, Size};
 use serde_json::{Value, json};
 
 use crate::RecordWriter;
@@ -176,6 +178,19 @@ fn rich() -> Layout {
     layout.colour = Some(Colour {
         converted: Some(Conversion { to: "Dye".into(), intent: Intent::Relative, black_point: true }),
         attached: Some(profile),
+        range: Some(InkRange {
+            share: 0.25,
+            darker: 0.125,
+            worst: vec![Swatch {
+                artwork: Lab::new(60.0, 90.0, -40.0),
+                printed: Lab::new(55.0, 60.0, -30.0),
+                difference: 9.5,
+                share: 0.03,
+                at: Point::new(um(10_000), um(20_000)),
+            }],
+            map: DifferenceMap { size: Pixels::new(1, 1), cells: vec![9.5] },
+        }),
+        ..sample::colour()
     });
     layout.press = Some(PressPlan {
         placements: vec![Placement { number: 1, platen: rect(-5_000, 0, 304_800, 254_000), turned: true }],

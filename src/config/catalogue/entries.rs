@@ -1,13 +1,16 @@
 //! One catalogue entry of each kind, from its keys. Every key is read before anything is given up.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use seamwright_contract::catalogue::{Blank, Moves, PaperSize, Press, Printer, Shape, Substrate};
-use seamwright_contract::colour::IccProfile;
+use seamwright_contract::catalogue::{
+    Blank, Moves, PaperColour, PaperSize, Press, Printer, Shape, Substrate,
+};
+use seamwright_contract::colour::{IccProfile, Intent};
 use seamwright_contract::settings::{Fields, Node, Range, Read, Value, one_of};
 use seamwright_contract::units::{Seconds, Temperature};
-use seamwright_contract::{Length, Ppi, Sides, Size};
+use seamwright_contract::{Lab, Length, Ppi, Sides, Size};
 
 use super::Shelf;
 
@@ -95,7 +98,7 @@ pub(crate) fn blank(name: &str, fields: &mut Fields<'_>, substrates: &Shelf<Subs
             "The job is warned about below the floor and refused further down: exchange the two.",
         );
     }
-    let colour = fields.get("colour").map_or(Some([255, 255, 255]), |node| colour(&node));
+    let colour = fields.get("colour").map_or(Some(Lab::WHITE), |node| colour(&node));
     Some(Blank {
         name: name.to_owned(),
         shape: shape?,
@@ -189,22 +192,40 @@ fn reach(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Length> {
     }
 }
 
-/// A colour by word or as six hex digits.
-fn colour(node: &Node<'_>) -> Option<[u8; 3]> {
+/// A colour by word, as six hex digits of sRGB, or as measured: L*, a*, b* under D50.
+fn colour(node: &Node<'_>) -> Option<Lab> {
+    if matches!(node.value(), Value::Map(_)) {
+        return measured(node);
+    }
     let typed = String::read(node)?;
     let Some(digits) = typed.strip_prefix('#') else {
-        return node.choice(&COLOURS);
+        return node.choice(&COLOURS).map(Lab::of_srgb);
     };
     let number =
         u32::from_str_radix(digits, 16).ok().filter(|_| digits.len() == 6 && !digits.starts_with('+'));
     if number.is_none() {
         node.complain(
             format!("'{typed}' is no colour"),
-            "Write six hex digits in quotes, such as `\"#f5f5dc\"`.",
+            "Write six hex digits in quotes, such as `\"#f5f5dc\"`, or a measured `{L: 94, a: -1, b: 6}`.",
         );
     }
     let [_, red, green, blue] = number?.to_be_bytes();
-    Some([red, green, blue])
+    Some(Lab::of_srgb([red, green, blue]))
+}
+
+fn measured(node: &Node<'_>) -> Option<Lab> {
+    let mut fields = node.fields()?;
+    let [l, a, b] = ["L", "a", "b"].map(|key| fields.required::<f64>(key, "94"));
+    fields.finish();
+    let lab = Lab::new(l?, a?, b?);
+    let sound = (0.0..=100.0).contains(&lab.l) && lab.chroma() <= 180.0;
+    if !sound {
+        node.complain(
+            format!("L {}, a {}, b {} is no colour", lab.l, lab.a, lab.b),
+            "L* goes from 0 to 100, a* and b* about from -128 to 127.",
+        );
+    }
+    sound.then_some(lab)
 }
 
 /// A substrate from its keys.
@@ -263,9 +284,67 @@ pub(super) fn printer(
             fields.node().complain(format!("the margins leave nothing of `{}`", paper.name), cure);
         }
     }
-    let profile = fields.get("profile").map_or(Some(None), |node| profile(&node, base));
+    let colour = paper_colour(fields, base);
+    let on_paper =
+        fields.get("on_paper").map_or(Some(BTreeMap::new()), |node| on_paper(&node, papers.as_deref(), base));
+    let full_ink = fields.optional("full_ink").map(|Ink(ink)| ink);
     let embed = fields.choice_or("tag", &[("embed", true), ("none", false)], true);
-    Some(Printer { name: name.to_owned(), papers: papers?, margins: margins?, profile: profile?, embed })
+    Some(Printer {
+        name: name.to_owned(),
+        papers: papers?,
+        margins: margins?,
+        colour: colour?,
+        on_paper: on_paper?,
+        full_ink,
+        embed,
+    })
+}
+
+/// Profile and intent, of the printer or for one of its papers.
+fn paper_colour(fields: &mut Fields<'_>, base: &Path) -> Option<PaperColour> {
+    let profile = fields.get("profile").map_or(Some(None), |node| profile(&node, base));
+    let intent = fields.get("intent").map_or(Some(None), |node| node.choice(&Intent::WORDS).map(Some));
+    Some(PaperColour { profile: profile?, intent: intent? })
+}
+
+/// Profiles and intents of single papers.
+fn on_paper(
+    node: &Node<'_>,
+    papers: Option<&[PaperSize]>,
+    base: &Path,
+) -> Option<BTreeMap<String, PaperColour>> {
+    let papers = papers.unwrap_or_default();
+    let entry = |node: &Node<'_>| {
+        let mut fields = node.fields()?;
+        let name = fields.required::<String>("paper", "letter");
+        let colour = paper_colour(&mut fields, base);
+        fields.finish();
+        let name = name?;
+        if !papers.iter().any(|paper| paper.name == name) {
+            let known: Vec<&str> = papers.iter().map(|paper| paper.name.as_str()).collect();
+            node.complain(format!("the printer takes no paper `{name}`"), one_of(&known, Some(&name)));
+            return None;
+        }
+        Some((name, colour?))
+    };
+    node.items().iter().map(entry).collect::<Vec<_>>().into_iter().collect()
+}
+
+/// Ink at full coverage, in ml a square metre.
+struct Ink(f64);
+
+impl Read for Ink {
+    fn read(node: &Node<'_>) -> Option<Self> {
+        let ink = f64::read(node)?;
+        if !(0.1..=200.0).contains(&ink) {
+            node.complain(
+                format!("{ink} ml a square metre is not what printers lay down"),
+                "Weigh a sheet before and after a solid black area, or leave the line out.",
+            );
+            return None;
+        }
+        Some(Self(ink))
+    }
 }
 
 /// One length for all sides, or one for each.

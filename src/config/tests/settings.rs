@@ -37,7 +37,7 @@ fn a_studio_says_what_differs() {
     assert_eq!(printer.margins, Sides { top: mm(1), right: mm(2), bottom: mm(3), left: mm(4) });
     let blank = config.catalogue.blanks.get("mine").expect("the blank");
     assert_eq!((blank.shape, blank.reach), (Shape::Rounded(Length::from_inches(1)), Length::from_um(3175)));
-    assert_eq!((blank.colour, blank.substrate.seen_through), ([0xf5, 0xf5, 0xdc], true));
+    assert_eq!((blank.colour, blank.substrate.seen_through), (Lab::of_srgb([0xf5, 0xf5, 0xdc]), true));
     assert_eq!(blank.substrate.dwell.low.0, 70);
 }
 
@@ -213,7 +213,7 @@ fn a_profile_is_read_at_the_start() {
         let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
         let mine = config.catalogue.printers.get("mine").expect("the printer");
         assert!(
-            !mine.embed && mine.profile.as_ref().is_some_and(|profile| *profile.bytes == icc),
+            !mine.embed && mine.colour.profile.as_ref().is_some_and(|profile| *profile.bytes == icc),
             "{mine:?}"
         );
     }

@@ -1,9 +1,10 @@
 //! Tests of the contract: reading what people write, exact lengths, the two spaces, the pixel grid, outlines,
-//! surveys and ink maps.
+//! surveys, ink maps and colours.
 
 mod geometry;
 mod grid;
 mod ink;
+mod lab;
 mod outline;
 mod settings;
 mod survey;

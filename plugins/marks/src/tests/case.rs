@@ -7,7 +7,7 @@ use seamwright_contract::sample;
 use seamwright_contract::units::Units;
 use seamwright_contract::{Length, Page, Paper, Point, Rect, Sides, Size};
 
-use crate::{Dropped, draw};
+use crate::{Dropped, Words, draw};
 
 /// One row of a lay-up, ink side up.
 #[derive(Debug, Clone, Default)]
@@ -159,9 +159,13 @@ impl Case {
         }
     }
 
+    pub(crate) fn words<'a>(&self, job: &'a str) -> Words<'a> {
+        Words { job, colour: "colour is converted: printer colour management off", units: self.units }
+    }
+
     pub(crate) fn drawn(&self, job: &str) -> (LayUp, Dropped) {
         let mut lay_up = self.lay_up();
-        let dropped = draw(&mut lay_up, job, self.way(), self.order, self.units);
+        let dropped = draw(&mut lay_up, &self.words(job), self.way(), self.order);
         (lay_up, dropped)
     }
 }

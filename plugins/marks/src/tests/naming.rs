@@ -127,7 +127,7 @@ fn a_label_names_the_edges_in_the_order_in_which_they_are_cut() {
         let mut lay_up = lay_up.clone();
         lay_up.panels[0].trim = trim.to_vec();
         let case = Case::common();
-        draw(&mut lay_up, "star-chart-3f9a21", case.way(), case.order, case.units);
+        draw(&mut lay_up, &case.words("star-chart-3f9a21"), case.way(), case.order);
         let words: Vec<&str> = lay_up.panels[0].marks.iter().filter_map(text).collect();
         words.join(", ")
     };

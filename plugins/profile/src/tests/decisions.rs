@@ -85,7 +85,9 @@ fn converting_names_the_printer_profile_and_embeds_it_if_wanted() {
             let how = colour.converted.unwrap();
             assert_eq!((how.to, how.black_point), (dye.name.clone(), true), "named");
             let seen = done.on_screen.expect("the picture no longer shows how it looks");
-            assert_eq!(bytes(seen.as_ref()), [90; 6], "on screen as the artwork was");
+            // As it prints, and a gray of this tone is printed well within reach: nearly as it was, its black lifted.
+            let seen = bytes(seen.as_ref());
+            assert!(seen.iter().all(|sample| (90..125).contains(sample)), "on screen as printed: {seen:?}");
             assert!(done.picture.recipe().starts_with(&format!("converted to {}", dye.name)), "recipe");
         }
     }

@@ -62,7 +62,8 @@ fn from_jpeg(file: &[u8]) -> Vec<u8> {
 /// A job about this picture, for a printer with this profile.
 pub(super) fn layout(picture: Arc<dyn Picture>, source: Source, printer: Option<IccProfile>) -> Layout {
     let mut layout = sample::layout(Order { units: Units::Metric, ..sample::order() }, picture);
-    layout.order.printer.profile = printer;
+    layout.order.printer.colour.profile = printer;
+    layout.design = Some(sample::design(layout.order.size, 10.0));
     layout.artwork.source = source;
     layout
 }

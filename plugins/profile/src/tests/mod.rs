@@ -4,4 +4,5 @@ mod ciede2000;
 mod decisions;
 mod fixture;
 mod numbers;
+mod outcome;
 mod picture;

@@ -168,14 +168,10 @@ fn colours_on_screen_are_those_of_the_artwork() {
         for samples in [Samples::Eight(pixel.clone()), Samples::Sixteen(wide)] {
             let picture = Pixmap::row(Channels::Rgb, samples);
             let source = Source::Embedded(display_p3());
-            for done in [
-                tag(layout(picture.clone(), source.clone(), None)),
-                convert(layout(picture, source, Some(dyes()[0].clone())), Intent::Perceptual),
-            ] {
-                let found = bytes(done.unwrap().on_screen.unwrap().as_ref());
-                let off = difference(srgb_to_lab([found[0], found[1], found[2]]), [n[3], n[4], n[5]]);
-                assert!(off < 1.0, "{line}: seen as {found:?}, {off} away");
-            }
+            let done = tag(layout(picture, source, None)).unwrap();
+            let found = bytes(done.on_screen.unwrap().as_ref());
+            let off = difference(srgb_to_lab([found[0], found[1], found[2]]), [n[3], n[4], n[5]]);
+            assert!(off < 1.0, "{line}: seen as {found:?}, {off} away");
         }
         seen += 1;
     }

@@ -121,7 +121,7 @@ impl Plan {
         let mut layout = Layout::new(job, order(self.design), artwork, Arc::new(picture));
         layout.design = Some(design);
         layout.mirrored = self.mirrored;
-        layout.colour = Some(Colour { converted: None, attached: self.attached.clone() });
+        layout.colour = Some(Colour { attached: self.attached.clone(), ..sample::colour() });
         layout.lay_up = Some(self.lay_up());
         layout
     }

@@ -69,8 +69,8 @@ pub(crate) struct Figure {
 /// The drawings of the notes.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Drawing {
-    /// The design, face up.
-    Thumbnail(Band),
+    /// Pixels, as they are.
+    Image(Band),
     /// The lay-up, ink side up.
     Panels(PanelMap),
     /// The design on the blank, face up.

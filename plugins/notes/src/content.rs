@@ -6,7 +6,7 @@ use seamwright_contract::units::{Seconds, Units};
 use seamwright_contract::{Fault, Length, Rect, Size, num};
 
 use crate::blocks::{Block, Content, Drawing, Fact, Figure, PressMap, Table};
-use crate::{cut, join, place, plan, tidy, words};
+use crate::{colours, cut, join, place, plan, tidy, words};
 
 /// The thumbnail's longer side in pixels.
 const THUMBNAIL: u32 = 700;
@@ -70,6 +70,9 @@ fn job(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(), F
         fact("Mirrored", mirroring(layout)),
         fact("Copies", order.copies.to_string()),
     ];
+    if let Some(colour) = &layout.colour {
+        facts.extend(colours::facts(colour));
+    }
     if let Some(note) = &order.note {
         facts.push(fact("Note", tidy::clean(note)));
     }
@@ -89,6 +92,7 @@ fn job(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(), F
     if !remarks.is_empty() {
         blocks.push(Block::Points(remarks));
     }
+    colours::lacking(layout, blocks);
     Ok(())
 }
 
@@ -114,7 +118,7 @@ fn thumbnail(layout: &Layout, size: Size) -> Result<Option<Drawing>, Fault> {
     let longer = size.width.max(size.height).mm();
     let pixels = |length: Length| num::pixels(length.mm() / longer * f64::from(THUMBNAIL)).max(1);
     let band = layout.seen().reduced(Pixels::new(pixels(size.width), pixels(size.height)))?;
-    Ok(Some(Drawing::Thumbnail(band)))
+    Ok(Some(Drawing::Image(band)))
 }
 
 fn pressing(layout: &Layout, press: &PressPlan, blocks: &mut Vec<Block>) -> Result<(), Fault> {

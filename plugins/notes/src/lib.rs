@@ -7,6 +7,7 @@
 //! paper space, drawings of the blank in face space, and both say so.
 
 mod blocks;
+mod colours;
 mod content;
 mod cut;
 mod flow;

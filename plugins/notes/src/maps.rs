@@ -51,7 +51,7 @@ impl Scale {
 /// Draws into a box and returns the lowest line used.
 pub(crate) fn draw(drawing: &Drawing, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     match drawing {
-        Drawing::Thumbnail(band) => {
+        Drawing::Image(band) => {
             let size = band.size();
             let thing: Rect<Page> = Rect::of_size(Size::new(
                 Length::from_mm(size.width.into()),

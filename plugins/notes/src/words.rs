@@ -12,6 +12,9 @@ pub(crate) const CAUTIONS: &str = "Cautions";
 pub(crate) const RESULT: &str = "Result";
 
 pub(crate) const DESIGN_CAPTION: &str = "The design, face up, as it will be seen";
+pub(crate) const SWATCHES_CAPTION: &str =
+    "Colours the printer lacks: above as in the artwork, below as they print on white";
+pub(crate) const SWATCHES: &str = "Colours the printer lacks, and how far off they come out, as CIEDE2000.";
 pub(crate) const MIRRORED: &str = "yes, in the sheets";
 pub(crate) const NOT_MIRRORED: &str = "no";
 pub(crate) const WRONGLY_NOT_MIRRORED: &str = "NO: the design will read backwards";

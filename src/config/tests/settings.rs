@@ -4,7 +4,7 @@ use std::path::Path;
 
 use seamwright_contract::catalogue::Shape;
 use seamwright_contract::units::Units;
-use seamwright_contract::{Length, Sides, Size};
+use seamwright_contract::{Lab, Length, Sides, Size};
 
 use super::{KNOWN, load, mistakes, put, says, studio};
 use crate::config::{Keep, load_with};

@@ -84,7 +84,7 @@ fn the_panel_map_is_the_mirror_of_the_face() {
                 );
                 found += 1;
             }
-            Drawing::Thumbnail(_) | Drawing::Press(_) => {}
+            Drawing::Image(_) | Drawing::Press(_) => {}
         }
     }
     assert_eq!(found, 2);

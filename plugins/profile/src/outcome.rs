@@ -130,7 +130,7 @@ pub(crate) fn range(seen: &Seen, printed: &[Lab], printer: &[u8], design: &Desig
         map.cells[*at] = num::single(less_vivid[*colour]);
     }
     let worst = swatches(seen, printed, &less_vivid, design);
-    Some(InkRange { share, darker: share - lost, worst, map })
+    Some(InkRange { share, darker: (share - lost).max(0.0), worst, map })
 }
 
 /// How far colours are from the nearest ones of a printer.

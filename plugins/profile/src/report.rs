@@ -133,16 +133,21 @@ pub(crate) fn say(layout: &mut Layout) -> Result<(), Fault> {
 /// How much is out of reach, in words, and whether it is much.
 fn out_of_reach(range: &InkRange, printer: &str) -> (String, bool) {
     let lost = range.share - range.darker;
-    let dark = match range.darker {
-        0.0 => String::new(),
-        darker => format!(" {} is only darker than its black, and keeps its steps.", percent(darker)),
-    };
-    let text = format!(
-        "{} of the design has colours that printer '{printer}' lacks (CIEDE2000 above {}) and that come out less vivid.{dark}",
-        percent(lost),
-        InkRange::BEYOND
-    );
-    (text, lost >= MUCH)
+    let mut sentences = Vec::new();
+    if lost > 0.0 {
+        sentences.push(format!(
+            "{} of the design has colours that printer '{printer}' lacks (CIEDE2000 above {}); they come out less vivid.",
+            percent(lost),
+            InkRange::BEYOND
+        ));
+    }
+    if range.darker > 0.0 {
+        sentences.push(format!(
+            "{} of the design is darker than the black of printer '{printer}'; it comes out lighter.",
+            percent(range.darker)
+        ));
+    }
+    (sentences.join(" "), lost >= MUCH)
 }
 
 /// A share in whole per cent; a trace is not called nothing.

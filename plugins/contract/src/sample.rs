@@ -2,6 +2,7 @@
 //! so that no program carries them. A test changes what it is about and leaves the rest.
 #![expect(clippy::unwrap_used, reason = "every value is written here and read by the contract's own tests")]
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::catalogue::{Blank, Moves, Orientation, PaperSize, Press, Printer, Shape, Substrate};
@@ -38,6 +39,8 @@ pub fn order() -> Order {
                 dwell: Range { low: Seconds(35), high: Seconds(70) },
                 preheat: Seconds(10),
                 pressure: "medium".to_owned(),
+                cool: Seconds(180),
+                peel_hot: true,
                 seen_through: false,
                 origin: "common practice, no source".to_owned(),
             },
@@ -63,6 +66,9 @@ pub fn order() -> Order {
             overlap: um(12_700),
             moves: Moves::Plate,
             turns: true,
+            throat: None,
+            board: None,
+            settings: BTreeMap::new(),
         },
         keep_clear: Vec::new(),
         extra_sheets: 0,

@@ -1,5 +1,7 @@
 //! How the plate is turned and which way the bands run: whichever takes the fewest placements, then heats the least twice.
 
+use std::rc::Rc;
+
 use seamwright_contract::catalogue::{Moves, Press};
 use seamwright_contract::geometry::pieces_to_cover;
 use seamwright_contract::order::Order;
@@ -68,7 +70,7 @@ pub(crate) struct Choice {
     pub(crate) way: Way,
     pub(crate) plate: Plate,
     pub(crate) plan: Plan,
-    pub(crate) ground: Ground,
+    pub(crate) ground: Rc<Ground>,
     pub(crate) throat: Option<Throat>,
 }
 
@@ -77,7 +79,7 @@ pub(crate) struct Choice {
 struct Trial {
     way: Way,
     plate: Plate,
-    ground: Ground,
+    ground: Rc<Ground>,
     throat: Option<Throat>,
 }
 
@@ -101,17 +103,22 @@ pub(crate) fn best(order: &Order, cells: &Cells, placed: Point<OnBlank>) -> Resu
         return Err(Fault::defect("the fewest placements were counted but not set."));
     };
     let plan = trial.clear(bands, &cool).unwrap_or(cool);
-    let way = trial.way;
-    let found = trials.into_iter().find(|trial| trial.way == way);
-    let Trial { way, plate, ground, throat } =
-        found.ok_or_else(|| Fault::defect("the way chosen was not among those tried."))?;
-    Ok(Choice { way, plate, plan, ground, throat })
+    Ok(Choice {
+        way: trial.way,
+        plate: trial.plate,
+        plan,
+        ground: Rc::clone(&trial.ground),
+        throat: trial.throat,
+    })
 }
 
 fn trials(order: &Order, cells: &Cells, placed: Point<OnBlank>) -> Result<Vec<Trial>, Fault> {
+    let ground = |cells: &Cells| {
+        Ground::new(cells).map(Rc::new).ok_or_else(|| Fault::defect("nothing is to be heated."))
+    };
+    let (across, down) = (ground(cells)?, ground(&cells.exchanged())?);
     let trial = |way: Way| {
-        let ground = Ground::new(&if way.down { cells.exchanged() } else { cells.clone() });
-        let ground = ground.ok_or_else(|| Fault::defect("nothing is to be heated."))?;
+        let ground = Rc::clone(if way.down { &down } else { &across });
         let plate = way.plate(&order.press);
         not_absurd(ground.extent().size(), &plate, &order.press)?;
         Ok(Trial { way, plate, ground, throat: Throat::of(order, way, placed)? })

@@ -31,6 +31,9 @@ pub(crate) struct Cells {
     across: Vec<Length>,
     down: Vec<Length>,
     cells: Vec<Cell>,
+    /// The box of the ink in each row of cells, and in each column.
+    rows: Vec<Option<Rect<Frame>>>,
+    columns: Vec<Option<Rect<Frame>>>,
     /// Lines on which paper lies in two layers.
     seams: Vec<[Point<Frame>; 2]>,
 }
@@ -38,10 +41,9 @@ pub(crate) struct Cells {
 /// One cell.
 #[derive(Debug, Clone, Copy, Default)]
 struct Cell {
-    /// The box of its ink.
-    ink: Option<Rect<Frame>>,
-    /// How even its colour is, in thousandths.
-    even: u64,
+    inked: bool,
+    /// How even its colour is, in thousandths; 0 where it is bare.
+    even: u16,
 }
 
 impl Cells {
@@ -50,48 +52,63 @@ impl Cells {
         let point = |at: Point<Face>| Point::new(at.x, at.y);
         let seams = seams.iter().map(|seam| seam.line.map(point)).collect();
         if map.extent().is_none() {
-            let all = Cell { ink: Some(Rect::of_size(size)), even: 0 };
             let (across, down) = (vec![Length::ZERO, size.width], vec![Length::ZERO, size.height]);
-            return Self { across, down, cells: vec![all], seams };
+            let (all, cell) = (vec![Some(Rect::of_size(size))], Cell { inked: true, even: 0 });
+            return Self { across, down, cells: vec![cell], rows: all.clone(), columns: all, seams };
         }
-        let row = |at: usize| {
+        let (mut rows, mut columns) = (Vec::new(), vec![None; map.across().len().saturating_sub(1)]);
+        let mut cells = Vec::new();
+        for at in 0..map.down().len().saturating_sub(1) {
             let height = map.height(at).unwrap_or_default();
-            map.row(at).iter().map(move |cell| Cell::of(cell, &height))
-        };
-        Self {
-            across: map.across().to_vec(),
-            down: map.down().to_vec(),
-            cells: (0..map.down().len().saturating_sub(1)).flat_map(row).collect(),
-            seams,
+            let mut row = None;
+            for (cell, column) in map.row(at).iter().zip(&mut columns) {
+                if cell.inked {
+                    let ink = Rect::from_edges(cell.left, height.start, cell.right, height.end);
+                    row = Some(around(row, ink));
+                    *column = Some(around(*column, ink));
+                }
+                cells.push(Cell::of(cell));
+            }
+            rows.push(row);
         }
+        Self { across: map.across().to_vec(), down: map.down().to_vec(), cells, rows, columns, seams }
     }
 
     /// With x and y exchanged.
     pub(crate) fn exchanged(&self) -> Self {
-        let columns = self.across.len().saturating_sub(1).max(1);
-        let column = |x: usize| self.cells.iter().skip(x).step_by(columns);
-        let exchange = |cell: &Cell| Cell {
-            ink: cell.ink.map(|ink| Rect::new(ink.y, ink.x, ink.height, ink.width)),
-            even: cell.even,
+        let width = self.columns.len().max(1);
+        let exchange = |lines: &[Option<Rect<Frame>>]| {
+            let exchange = |ink: Rect<Frame>| Rect::new(ink.y, ink.x, ink.height, ink.width);
+            lines.iter().map(|line| line.map(exchange)).collect()
         };
         Self {
             across: self.down.clone(),
             down: self.across.clone(),
-            cells: (0..columns).flat_map(|x| column(x).map(exchange)).collect(),
+            cells: (0..width).flat_map(|x| self.cells.iter().skip(x).step_by(width).copied()).collect(),
+            rows: exchange(&self.columns),
+            columns: exchange(&self.rows),
             seams: self.seams.iter().map(|line| line.map(|at| Point::new(at.y, at.x))).collect(),
         }
     }
 }
 
 impl Cell {
-    fn of(cell: &InkCell, height: &Range<Length>) -> Self {
-        if !cell.inked {
-            return Self::default();
-        }
-        let busy = u64::from(cell.detail.min(BUSY)) * 1_000 / u64::from(BUSY);
-        let ink = Rect::from_edges(cell.left, height.start, cell.right, height.end);
-        Self { ink: Some(ink), even: 1_000 - busy }
+    fn of(cell: &InkCell) -> Self {
+        let busy = u16::from(cell.detail.min(BUSY)) * 1_000 / u16::from(BUSY);
+        Self { inked: cell.inked, even: if cell.inked { 1_000 - busy } else { 0 } }
     }
+}
+
+/// The box around a box and another.
+fn around(one: Option<Rect<Frame>>, other: Rect<Frame>) -> Rect<Frame> {
+    one.map_or(other, |one| {
+        Rect::from_edges(
+            one.x.min(other.x),
+            one.y.min(other.y),
+            one.right().max(other.right()),
+            one.bottom().max(other.bottom()),
+        )
+    })
 }
 
 /// One row of cells with ink: its box, and a bit for each cell.
@@ -124,14 +141,8 @@ pub(crate) struct Ground {
 impl Ground {
     /// `None` where nothing is to be heated.
     pub(crate) fn new(cells: &Cells) -> Option<Self> {
-        let boxes = || cells.cells.iter().filter_map(|cell| cell.ink);
-        let extent = Rect::from_edges(
-            boxes().map(|ink| ink.x).min()?,
-            boxes().map(|ink| ink.y).min()?,
-            boxes().map(|ink| ink.right()).max()?,
-            boxes().map(|ink| ink.bottom()).max()?,
-        );
-        let columns = cells.across.len().saturating_sub(1).max(1);
+        let extent = cells.rows.iter().flatten().fold(None, |all, ink| Some(around(all, *ink)))?;
+        let columns = cells.columns.len().max(1);
         let lengths = |borders: &[Length]| -> Vec<u64> {
             borders.windows(2).map(|pair| pair.iter().copied().map(um).fold(0, u64::abs_diff)).collect()
         };
@@ -142,13 +153,14 @@ impl Ground {
         let cell = |x: usize, y: usize| cells.cells.get(y * columns + x).copied().unwrap_or_default();
         let weight = |near: &[bool], x: usize, y: usize| match near.get(y * columns + x) {
             Some(true) => SEAM,
-            _ => cell(x, y).even * PLAIN / 1_000,
+            _ => u64::from(cell(x, y).even) * PLAIN / 1_000,
         };
-        let inked = |x, y| if cell(x, y).ink.is_some() { width(x) * height(y) } else { 0 };
+        let inked = |x, y| if cell(x, y).inked { width(x) * height(y) } else { 0 };
+        let lines = cells.rows.iter().zip(cells.cells.chunks(columns));
         Some(Self {
             across: cells.across.clone(),
             down: cells.down.clone(),
-            lines: cells.cells.chunks(columns).map(Line::of).collect(),
+            lines: lines.map(|(ink, cells)| Some(Line::new((*ink)?, cells))).collect(),
             extent,
             ink: Sums::of(columns, heights.len(), inked),
             level: Along::of(heights.len(), columns, |y, x| weight(&level, x, y) * width(x)),
@@ -214,18 +226,11 @@ impl Ground {
 }
 
 impl Line {
-    fn of(cells: &[Cell]) -> Option<Self> {
-        let boxes = || cells.iter().filter_map(|cell| cell.ink);
-        let ink = Rect::from_edges(
-            boxes().map(|ink| ink.x).min()?,
-            boxes().map(|ink| ink.y).min()?,
-            boxes().map(|ink| ink.right()).max()?,
-            boxes().map(|ink| ink.bottom()).max()?,
-        );
+    fn new(ink: Rect<Frame>, cells: &[Cell]) -> Self {
         let word = |cells: &[Cell]| {
-            cells.iter().enumerate().fold(0, |word, (at, cell)| word | u64::from(cell.ink.is_some()) << at)
+            cells.iter().enumerate().fold(0, |word, (at, cell)| word | u64::from(cell.inked) << at)
         };
-        Some(Self { ink, mask: cells.chunks(64).map(word).collect() })
+        Self { ink, mask: cells.chunks(64).map(word).collect() }
     }
 }
 

@@ -3,9 +3,7 @@
 //! Lengths are millimetres to the micrometre, temperatures degrees Celsius, so that reading them back gives the
 //! very same values whatever the catalogue says by then.
 
-use seamwright_contract::catalogue::{
-    Blank, Moves, PaperColour, PaperSize, Press, Printer, Shape, Substrate,
-};
+use seamwright_contract::catalogue::{Blank, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::order::Order;
 use seamwright_contract::settings::Value;
@@ -105,6 +103,8 @@ fn substrate(substrate: &Substrate) -> Value {
         ("dwell", Value::Text(format!("{}s-{}s", dwell.low.0, dwell.high.0))),
         ("preheat", seconds(substrate.preheat)),
         ("pressure", word(&substrate.pressure)),
+        ("cool", seconds(substrate.cool)),
+        ("peel", word(if substrate.peel_hot { "hot" } else { "cold" })),
         ("seen_through", Value::Bool(substrate.seen_through)),
         ("origin", word(&substrate.origin)),
     ])
@@ -164,16 +164,23 @@ fn intent(intent: Option<Intent>) -> Value {
 }
 
 fn press(press: &Press) -> Value {
-    let moves = match press.moves {
-        Moves::Plate => "plate",
-        Moves::Work => "work",
-    };
+    let measured = press.settings.iter().map(|(name, found)| {
+        let settings = map([
+            ("heat", Value::Text(degrees(found.heat))),
+            ("dwell", seconds(found.dwell)),
+            ("origin", word(&found.origin)),
+        ]);
+        (name.clone(), settings)
+    });
     map([
         ("name", word(&press.name)),
         ("platen", size(press.platen)),
         ("weak_edge", length(press.weak_edge)),
         ("overlap", length(press.overlap)),
-        ("moves", word(moves)),
+        ("moves", word(press.moves.word())),
         ("turns", Value::Bool(press.turns)),
+        ("throat", press.throat.map_or(Value::Nothing, length)),
+        ("board", press.board.map_or(Value::Nothing, size)),
+        ("settings", Value::Map(measured.collect())),
     ])
 }

@@ -94,6 +94,10 @@ pub struct Substrate {
     pub preheat: Seconds,
     /// Pressure, in the trade's words.
     pub pressure: String,
+    /// How long it cools, flat, after the last pressing before it is handled.
+    pub cool: Seconds,
+    /// Whether the paper is peeled off hot, and not when cold.
+    pub peel_hot: bool,
     /// Whether the print is seen through the goods from behind, and so is not mirrored.
     pub seen_through: bool,
     /// Where the figures come from.
@@ -180,6 +184,24 @@ pub struct Press {
     pub moves: Moves,
     /// Whether plate or work may be turned a quarter.
     pub turns: bool,
+    /// How far the work reaches in under a fixed plate: from the plate's front edge back to the column; `None` where nothing
+    /// stands behind it.
+    pub throat: Option<Length>,
+    /// The board that carries the work under a fixed plate, its middle under the blank's.
+    pub board: Option<Size>,
+    /// What the studio has measured on this press, by the substrate's name.
+    pub settings: BTreeMap<String, Measured>,
+}
+
+/// Heat and time that a studio has found for one substrate on one press.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measured {
+    /// Press temperature.
+    pub heat: Temperature,
+    /// Press time.
+    pub dwell: Seconds,
+    /// How it was found.
+    pub origin: String,
 }
 
 /// What is moved between two placements.
@@ -189,6 +211,17 @@ pub enum Moves {
     Plate,
     /// The work, under a fixed plate.
     Work,
+}
+
+impl Moves {
+    /// The word used in catalogue files and records.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Plate => "plate",
+            Self::Work => "work",
+        }
+    }
 }
 
 impl Press {

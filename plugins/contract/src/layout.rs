@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::catalogue::{Orientation, PaperSize};
+use crate::catalogue::{Moves, Orientation, PaperSize};
 use crate::colour::{Colour, Source};
 use crate::fault::Fault;
 use crate::geometry::{Face, OnBlank, Page, Point, Rect, Sides, Size, Way};
@@ -10,6 +10,7 @@ use crate::ink::InkMap;
 use crate::order::Order;
 use crate::outline::Outline;
 use crate::picture::{Picture, Pixels};
+use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Temperature};
 
 /// The job as the daemon names it.
@@ -105,7 +106,7 @@ impl TrimOrder {
     }
 }
 
-/// An edge of a panel as it lies ink side up (paper and page space).
+/// An edge of a panel as it lies ink side up (paper and page space), or of the blank as it lies face up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Edge {
     /// The left edge.
@@ -335,27 +336,64 @@ pub enum Ink {
 pub struct PressPlan {
     /// The placements, in the order to press them.
     pub placements: Vec<Placement>,
+    /// What is moved between them.
+    pub moves: Moves,
+    /// How much of the plate's edge, all round, does not count as heating.
+    pub weak_edge: Length,
+    /// By how much neighbouring heated areas overlap at least, unless bare design parts them.
+    pub overlap: Length,
     /// Temperature.
     pub heat: Temperature,
+    /// What the substrate takes.
+    pub heat_range: Range<Temperature>,
     /// Time for each placement.
     pub dwell: Seconds,
+    /// What the substrate takes.
+    pub dwell_range: Range<Seconds>,
+    /// Where the settings come from.
+    pub origin: String,
     /// Time under the closed press before the paper is laid on.
     pub preheat: Seconds,
     /// Pressure, in the trade's words.
     pub pressure: String,
-    /// Where the settings come from.
-    pub origin: String,
+    /// How long the piece cools, flat, before it is handled.
+    pub cool: Seconds,
+    /// Whether the paper is peeled off hot.
+    pub peel_hot: bool,
+    /// From the closing of the preheat to the end of the cooling.
+    pub total: Seconds,
+    /// The share of the inked area that is heated twice or more.
+    pub heated_twice: f64,
 }
 
 /// One pressing position.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Placement {
     /// Counted from 1 in pressing order.
     pub number: u32,
     /// The whole platen over the blank; it may hang over the edge.
     pub platen: Rect<OnBlank>,
-    /// Whether the platen is turned a quarter.
+    /// Whether the platen is turned a quarter, or the work under a fixed one.
     pub turned: bool,
+    /// When it closes, from the closing of the preheat.
+    pub start: Seconds,
+    /// Numbers of earlier placements whose heated areas it overlaps, ascending.
+    pub overlaps: Vec<u32>,
+    /// How much ink it is the first to heat, in mm2.
+    pub new_mm2: f64,
+    /// How the work comes to lie under a fixed plate.
+    pub shift: Option<Shift>,
+}
+
+/// How the work is moved under a fixed plate, seen from the open front: rightwards, and inwards to the column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shift {
+    /// The blank's edge that points to the column.
+    pub back: Edge,
+    /// From where the work lay at the first placement with this edge at the back.
+    pub from_first: [Length; 2],
+    /// From where it lay at the placement before; nothing at the first with this edge at the back.
+    pub from_before: [Length; 2],
 }
 
 /// How grave a notice is.

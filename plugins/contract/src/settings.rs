@@ -209,6 +209,13 @@ impl<'a> Node<'a> {
         }
     }
 
+    /// Its values with their keys, where the keys are names that are not known beforehand.
+    #[must_use]
+    pub fn named(&self) -> Vec<(&'a str, Self)> {
+        let Some(fields) = self.fields() else { return Vec::new() };
+        fields.entries.iter().map(|(name, value)| (name.as_str(), self.child(name, value))).collect()
+    }
+
     /// A step as lists of steps have it: a word alone, or one word with its settings (`{overlap: {lap: 5mm}}`).
     /// The node is the one of the settings, nothing where there are none.
     #[must_use]

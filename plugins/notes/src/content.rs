@@ -1,6 +1,9 @@
 //! What the notes say about one job, from its finished layout.
 
-use seamwright_contract::layout::{LayUp, Layout, PressPlan, Weight};
+use std::cmp::Ordering;
+
+use seamwright_contract::catalogue::Moves;
+use seamwright_contract::layout::{LayUp, Layout, Placement, PressPlan, Weight};
 use seamwright_contract::picture::{Channels, Depth, Pixels};
 use seamwright_contract::units::{Seconds, Units};
 use seamwright_contract::{Fault, Length, Rect, Size, num};
@@ -10,9 +13,6 @@ use crate::{colours, cut, join, place, plan, tidy, words};
 
 /// The thumbnail's longer side in pixels.
 const THUMBNAIL: u32 = 700;
-
-/// What moving the plate takes, on top of the dwell: 20 to 40 s (common practice, no source).
-const MOVE_SECONDS: u32 = 30;
 
 /// Everything, in the order in which it is needed.
 pub(crate) fn of(layout: &Layout) -> Result<Content, Fault> {
@@ -124,16 +124,15 @@ fn thumbnail(layout: &Layout, size: Size) -> Result<Option<Drawing>, Fault> {
 fn pressing(layout: &Layout, press: &PressPlan, blocks: &mut Vec<Block>) -> Result<(), Fault> {
     let (units, blank, size, at) =
         (layout.order.units, &layout.order.blank, layout.design()?.size, layout.placed());
-    let count = num::count(press.placements.len());
-    let total = Seconds(
-        press.preheat.0.saturating_add(count.saturating_mul(press.dwell.0.saturating_add(MOVE_SECONDS))),
-    );
+    let peel = if press.peel_hot { words::PEEL_HOT } else { words::PEEL_COLD };
     let facts = vec![
-        fact("Heat", units.show_heat(press.heat)),
-        fact("Each place", press.dwell.to_string()),
+        fact("Heat", heat(press, units)),
+        fact("Each place", dwell(press)),
         fact("Preheat", format!("{}, without paper", press.preheat)),
         fact("Pressure", tidy::clean(&press.pressure)),
-        fact("In all", format!("about {total}, an estimate")),
+        fact("Heated again", format!("{:.1} % of the ink", press.heated_twice * 100.0)),
+        fact("Cooling", format!("{}, flat; {peel}", press.cool)),
+        fact("In all", format!("about {}, an estimate", press.total)),
         fact("Origin", tidy::clean(&press.origin)),
     ];
     blocks.push(Block::Heading(words::PRESS.to_owned()));
@@ -162,10 +161,59 @@ fn pressing(layout: &Layout, press: &PressPlan, blocks: &mut Vec<Block>) -> Resu
             from(place.platen.x),
             from(place.platen.y),
             turned.to_owned(),
-            press.dwell.to_string(),
+            clock(place.start),
+            clock(Seconds(place.start.0.saturating_add(press.dwell.0))),
         ]
     });
     blocks.push(table(&words::PRESS_HEADS, rows.collect()));
+    if press.moves == Moves::Work {
+        blocks.push(table(
+            &words::SHIFT_HEADS,
+            press.placements.iter().filter_map(|place| shift(place, units)).collect(),
+        ));
+    }
     blocks.push(points(&words::AFTER_PRESSING));
     Ok(())
+}
+
+/// The heat, and the range it was chosen from.
+fn heat(press: &PressPlan, units: Units) -> String {
+    let range = press.heat_range;
+    format!(
+        "{} of {} to {}",
+        units.show_heat(press.heat),
+        units.show_heat(range.low),
+        units.show_heat(range.high)
+    )
+}
+
+/// The time, and the range it was chosen from.
+fn dwell(press: &PressPlan) -> String {
+    format!("{} of {} to {}", press.dwell, press.dwell_range.low, press.dwell_range.high)
+}
+
+/// A running clock: minutes and seconds.
+fn clock(at: Seconds) -> String {
+    format!("{}:{:02}", at.0 / 60, at.0 % 60)
+}
+
+/// How the work is moved to a place under a fixed plate.
+fn shift(place: &Placement, units: Units) -> Option<Vec<String>> {
+    let shift = place.shift?;
+    let way = |[right, inwards]: [Length; 2]| {
+        let say = |by: Length, on: &str, back: &str| match by.cmp(&Length::ZERO) {
+            Ordering::Equal => None,
+            Ordering::Greater => Some(format!("{} {on}", units.show(by))),
+            Ordering::Less => Some(format!("{} {back}", units.show(-by))),
+        };
+        let said: Vec<String> =
+            [say(right, "right", "left"), say(inwards, "in", "out")].into_iter().flatten().collect();
+        if said.is_empty() { words::STAYS.to_owned() } else { said.join(", ") }
+    };
+    Some(vec![
+        place.number.to_string(),
+        shift.back.word().to_owned(),
+        way(shift.from_before),
+        way(shift.from_first),
+    ])
 }

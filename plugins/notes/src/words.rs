@@ -67,8 +67,13 @@ pub(crate) const TAPE_OUTSIDE_AT_BOXES: &str =
 pub(crate) const PLAIN_PAPER: &str = "Lay fresh plain paper under the blank and over the lay-up.";
 
 pub(crate) const PRESS_CAPTION: &str = "Places of the plate, the blank seen from above";
-pub(crate) const PRESS_HEADS: [&str; 5] =
-    ["Place", "Plate from the left edge", "Plate from the top edge", "Plate", "Time"];
+pub(crate) const PRESS_HEADS: [&str; 6] =
+    ["Place", "Plate from the left edge", "Plate from the top edge", "Plate", "Close at", "Open at"];
+pub(crate) const SHIFT_HEADS: [&str; 4] =
+    ["Place", "Edge at the column", "Move the work from the place before", "From the first place"];
+pub(crate) const STAYS: &str = "as it lies";
+pub(crate) const PEEL_HOT: &str = "peel the paper off hot, after the last place";
+pub(crate) const PEEL_COLD: &str = "peel the paper off when it is cold";
 pub(crate) const PLATE_TURNED: &str = "turned";
 pub(crate) const PLATE_STRAIGHT: &str = "as it is";
 pub(crate) const AFTER_PRESSING: [&str; 2] = [

@@ -1,25 +1,48 @@
 //! `press`: the plan of pressing a design in sections.
 //!
-//! The plate heats well only inside its weak edge; the effective areas of neighbouring placements overlap, so that
-//! every point of the design is heated well at least once. Placements are spread evenly over the design, fewest
-//! first; temperature and time are the middle of the substrate's range, whose origin the notes state.
+//! The problem, stated. What must be heated is the design's ink, or all of the design where it is bare. The plate heats
+//! well inside its weak edge; it may hang over the edge of the blank. Placements stand in bands across the blank or down
+//! it, the plate unturned in all or turned a quarter in all; each band has places of its own. Every inked place must be
+//! heated, and neighbouring heated areas overlap by at least the press's `overlap`, in a band and from band to band,
+//! unless bare design as wide as that (and at least 5 mm) parts what they heat. Wanted are the fewest placements; of
+//! those the least heat, that is the area of ink under each placement, summed: what is more than all ink is heated again,
+//! so the surplus of the plates hangs over the ends. Of those the platen edges run least beside seams and over even
+//! colour; a hundredth more repeated heat is given for that, if the plates still repeat no more than spread evenly. Of
+//! those the surplus is shared by both ends.
+//!
+//! It is solved exactly over places: `band` for one band, `bands` for all, `choice` for how plate and bands lie. Places
+//! are the first and last that each plate can take, with even steps between; then every millimetre near the best.
+//!
+//! `ground` sums up ink, seams and even colour. `throat` says what of the work comes under a fixed plate, `sequence` in
+//! which order and when it is pressed, `heated` how often.
 
-use seamwright_contract::catalogue;
-use seamwright_contract::geometry::pieces_to_cover;
+mod band;
+mod bands;
+mod choice;
+mod ground;
+mod heated;
+mod sequence;
+#[cfg(test)]
+mod tests;
+mod throat;
+
+use seamwright_contract::catalogue::{Measured, Press, Substrate};
 use seamwright_contract::layout::{Layout, Placement, PressPlan};
+use seamwright_contract::num;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
 use seamwright_contract::settings::{Node, Range};
 use seamwright_contract::units::{Seconds, Temperature};
-use seamwright_contract::{Fault, Length, OnBlank, Point, Rect, Size};
+use seamwright_contract::{Fault, Length, Rect};
 
-#[cfg(test)]
-mod tests;
+use choice::Choice;
+use ground::{Cells, Frame};
+use sequence::Shifts;
 
 /// This stage, as the registry lists it.
 pub const ENTRY: StageEntry = StageEntry {
     name: "press",
-    about: "where to set the plate, how often, how hot and how long",
-    needs: &[Fact::Design],
+    about: "where to set the plate, in which order, how hot and how long",
+    needs: &[Fact::Design, Fact::Panels],
     gives: &[Fact::Press],
     before: &[],
     example: "press",
@@ -28,52 +51,54 @@ pub const ENTRY: StageEntry = StageEntry {
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {
     no_settings(node)?;
-    Some(Box::new(Press))
+    Some(Box::new(PressStage))
 }
 
 #[derive(Debug)]
-struct Press;
+struct PressStage;
 
-impl Stage for Press {
+impl Stage for PressStage {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
-        let size = layout.design()?.size;
-        let press = &layout.order.press;
-        let substrate = &layout.order.blank.substrate;
-        let placements = least(size, press)?.placements(size, press.platen, layout.placed());
-        layout.press = Some(PressPlan {
+        let ink = layout.ink()?;
+        let cells = Cells::new(&ink, layout.design()?.size, &layout.lay_up()?.seams);
+        let choice = choice::best(&layout.order, &cells, layout.placed())?;
+        let (press, substrate) = (&layout.order.press, &layout.order.blank.substrate);
+        let settings = settings(press, substrate);
+        let (placements, heated_twice) = placements(&choice, &layout, settings.dwell);
+        let last = placements.last().map_or(substrate.preheat, |last| last.start);
+        let total = last.0.saturating_add(settings.dwell.0).saturating_add(substrate.cool.0);
+        let plan = PressPlan {
             placements,
-            heat: Temperature::between(substrate.heat.low, substrate.heat.high),
-            dwell: middle(substrate.dwell),
+            moves: press.moves,
+            weak_edge: press.weak_edge,
+            overlap: press.overlap,
+            heat: settings.heat,
+            heat_range: substrate.heat,
+            dwell: settings.dwell,
+            dwell_range: substrate.dwell,
+            origin: settings.origin,
             preheat: substrate.preheat,
             pressure: substrate.pressure.clone(),
-            origin: substrate.origin.clone(),
-        });
+            cool: substrate.cool,
+            peel_hot: substrate.peel_hot,
+            total: Seconds(total),
+            heated_twice,
+        };
+        if let Some(outside) = outside(&plan, press, substrate, layout.order.units) {
+            layout.warn(ENTRY.name, outside);
+        }
+        layout.press = Some(plan);
         Ok(layout)
     }
 }
 
-/// More placements than anybody makes on one piece; beyond it a size or unit is surely mistaken.
-const MOST_PLACEMENTS: u64 = 1_000;
-
-/// The grid of fewest placements over a design, the plate unturned where turning it saves none.
-fn least(size: Size, press: &catalogue::Press) -> Result<Grid, Fault> {
-    let ways = if press.turns { &[false, true][..] } else { &[false][..] };
-    let grids = ways.iter().filter_map(|turned| Grid::over(size, press.effective(), press.overlap, *turned));
-    let Some(grid) = grids.min_by_key(Grid::count) else {
-        return Err(Fault::setup(
-            format!("The plate of press {} has no effective area wider than its overlap.", press.name),
-            "Correct `platen`, `weak_edge` or `overlap` of the press.",
-        ));
-    };
-    if grid.count() > MOST_PLACEMENTS {
-        return Err(Fault::order(
-            format!("The design would take {} placements of press {}.", grid.count(), press.name),
-            format!(
-                "Check the size and its unit, and the press's `weak_edge` and `overlap`; at most {MOST_PLACEMENTS} placements are planned."
-            ),
-        ));
-    }
-    Ok(grid)
+/// The studio's own settings for this substrate on this press, or the middle of what it takes.
+fn settings(press: &Press, substrate: &Substrate) -> Measured {
+    press.settings.get(&substrate.name).cloned().unwrap_or_else(|| Measured {
+        heat: Temperature::between(substrate.heat.low, substrate.heat.high),
+        dwell: middle(substrate.dwell),
+        origin: substrate.origin.clone(),
+    })
 }
 
 /// The middle of a range of times, to whole five seconds where such a time lies in the range.
@@ -83,57 +108,63 @@ fn middle(range: Range<Seconds>) -> Seconds {
     Seconds(if (range.low.0..=range.high.0).contains(&rounded) { rounded } else { exact })
 }
 
-/// An even grid of effective areas over a design.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Grid {
-    /// The effective area, as it lies.
-    effective: Size,
-    turned: bool,
-    columns: u32,
-    rows: u32,
+/// What to say where measured settings lie outside what the substrate takes.
+fn outside(
+    plan: &PressPlan,
+    press: &Press,
+    substrate: &Substrate,
+    units: seamwright_contract::units::Units,
+) -> Option<String> {
+    let (heat, dwell) = (plan.heat_range, plan.dwell_range);
+    let inside =
+        (heat.low..=heat.high).contains(&plan.heat) && (dwell.low..=dwell.high).contains(&plan.dwell);
+    let show = |heat| units.show_heat(heat);
+    (!inside).then(|| {
+        format!(
+            "The settings of press {} for {}, {} for {}, lie outside what the substrate takes: {} to {}, {} to {}. They are used all the same, as they were measured ({}).",
+            press.name, substrate.name, show(plan.heat), plan.dwell, show(heat.low), show(heat.high), dwell.low, dwell.high, plan.origin
+        )
+    })
 }
 
-impl Grid {
-    /// The least grid that covers `size` with effective areas overlapping by at least `overlap`.
-    pub(crate) fn over(size: Size, effective: Size, overlap: Length, turned: bool) -> Option<Self> {
-        let effective = if turned { effective.turned() } else { effective };
-        let columns = pieces_to_cover(size.width, effective.width, overlap)?;
-        let rows = pieces_to_cover(size.height, effective.height, overlap)?;
-        Some(Self { effective, turned, columns, rows })
+/// The placements in the order of pressing, and the share of the ink that is heated twice or more.
+fn placements(choice: &Choice, layout: &Layout, dwell: Seconds) -> (Vec<Placement>, f64) {
+    let Choice { way, plate, plan, ground, throat } = choice;
+    let rows = sequence::ordered(&plan.rows);
+    let tops: Vec<Length> = rows.iter().map(|row| row.top).collect();
+    let backs = throat.as_ref().map(|throat| throat.backs(plate, &tops));
+    let preheat = layout.order.blank.substrate.preheat;
+    let (mut heated, mut shifts): (Vec<Rect<Frame>>, _) = (Vec::new(), Shifts::default());
+    let mut placements: Vec<Placement> = Vec::new();
+    for (row, band) in rows.iter().enumerate() {
+        for at in &band.plates {
+            let index = num::count(placements.len());
+            let here = plate.heated(*at, band.top);
+            let platen = way.on_blank(&plate.platen(*at, band.top), layout.placed());
+            let shared: Vec<(u32, Rect<Frame>)> = (1..)
+                .zip(&heated)
+                .filter_map(|(number, earlier)| Some((number, earlier.intersection(&here)?)))
+                .collect();
+            let parts: Vec<Rect<Frame>> = shared.iter().map(|(_, part)| *part).collect();
+            let [again, _] = heated::once_and_twice(ground, &parts);
+            let back = backs.as_ref().and_then(|backs| backs.get(row));
+            placements.push(Placement {
+                number: index + 1,
+                platen,
+                turned: way.turned,
+                start: sequence::start(index, preheat, dwell),
+                overlaps: shared.iter().map(|(number, _)| *number).collect(),
+                new_mm2: mm2(ground.ink(&here).saturating_sub(again)),
+                shift: back.map(|back| shifts.next(&platen, *back)),
+            });
+            heated.push(here);
+        }
     }
-
-    pub(crate) fn count(&self) -> u64 {
-        u64::from(self.columns) * u64::from(self.rows)
-    }
-
-    /// The whole plates over the blank, row by row; `placed` is the design's corner on the blank.
-    pub(crate) fn placements(&self, size: Size, platen: Size, placed: Point<OnBlank>) -> Vec<Placement> {
-        let platen = if self.turned { platen.turned() } else { platen };
-        let edge = Size::new(
-            (platen.width - self.effective.width).half(),
-            (platen.height - self.effective.height).half(),
-        );
-        let cells = (0..self.rows).flat_map(|row| (0..self.columns).map(move |column| (row, column)));
-        (1..)
-            .zip(cells)
-            .map(|(number, (row, column))| {
-                let x = placed.x + start(size.width, self.effective.width, self.columns, column) - edge.width;
-                let y = placed.y + start(size.height, self.effective.height, self.rows, row) - edge.height;
-                Placement {
-                    number,
-                    platen: Rect::new(x, y, platen.width, platen.height),
-                    turned: self.turned,
-                }
-            })
-            .collect()
-    }
+    let [once, twice] = heated::once_and_twice(ground, &heated);
+    (placements, mm2(twice) / mm2(once).max(f64::MIN_POSITIVE))
 }
 
-/// Where the `index`th of `count` lengths begins when they are spread evenly; one alone is centred.
-fn start(length: Length, each: Length, count: u32, index: u32) -> Length {
-    if count <= 1 {
-        (length - each).half()
-    } else {
-        (length - each) * i64::from(index) / i64::from(count - 1)
-    }
+/// Square micrometres in square millimetres.
+fn mm2(area: u64) -> f64 {
+    num::float(i64::try_from(area).unwrap_or(i64::MAX)) / 1e6
 }

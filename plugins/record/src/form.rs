@@ -6,7 +6,7 @@ use std::path::Path;
 use seamwright_contract::colour::Source;
 use seamwright_contract::geometry::{Face, Point, Rect, Sides};
 use seamwright_contract::layout::{
-    LayUp, Layout, OneMore, Panel, PressPlan, Seam, TapeSpot, Weighed, Weight,
+    LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TapeSpot, Weighed, Weight,
 };
 use seamwright_contract::{Fault, Lab, Length, colour};
 use serde::Serialize;
@@ -142,20 +142,40 @@ struct SidesUm {
 
 #[derive(Debug, Serialize)]
 struct Press<'a> {
-    placements: Vec<Placement>,
+    placements: Vec<PlacementForm>,
+    moves: &'static str,
+    weak_edge_um: i64,
+    overlap_um: i64,
     heat_c: f64,
+    heat_range_c: [f64; 2],
     dwell_s: u32,
+    dwell_range_s: [u32; 2],
+    origin: &'a str,
     preheat_s: u32,
     pressure: &'a str,
-    origin: &'a str,
+    cool_s: u32,
+    peel: &'static str,
+    total_s: u32,
+    heated_twice: f64,
 }
 
 #[derive(Debug, Serialize)]
-struct Placement {
+struct PlacementForm {
     n: u32,
     blank_um: RectUm,
     turned: bool,
     dwell_s: u32,
+    start_s: u32,
+    overlaps: Vec<u32>,
+    new_mm2: f64,
+    shift: Option<ShiftForm>,
+}
+
+#[derive(Debug, Serialize)]
+struct ShiftForm {
+    back: &'static str,
+    from_first_um: [i64; 2],
+    from_before_um: [i64; 2],
 }
 
 #[derive(Debug, Serialize)]
@@ -314,23 +334,40 @@ fn seam_form(seam: &Seam) -> SeamForm {
 }
 
 fn press_form(plan: &PressPlan) -> Press<'_> {
-    let placements = plan
-        .placements
-        .iter()
-        .map(|placement| Placement {
-            n: placement.number,
-            blank_um: rect(&placement.platen),
-            turned: placement.turned,
-            dwell_s: plan.dwell.0,
-        })
-        .collect();
     Press {
-        placements,
+        placements: plan.placements.iter().map(|placement| placement_form(placement, plan.dwell.0)).collect(),
+        moves: plan.moves.word(),
+        weak_edge_um: plan.weak_edge.um(),
+        overlap_um: plan.overlap.um(),
         heat_c: plan.heat.celsius(),
+        heat_range_c: [plan.heat_range.low.celsius(), plan.heat_range.high.celsius()],
         dwell_s: plan.dwell.0,
+        dwell_range_s: [plan.dwell_range.low.0, plan.dwell_range.high.0],
+        origin: &plan.origin,
         preheat_s: plan.preheat.0,
         pressure: &plan.pressure,
-        origin: &plan.origin,
+        cool_s: plan.cool.0,
+        peel: if plan.peel_hot { "hot" } else { "cold" },
+        total_s: plan.total.0,
+        heated_twice: rounded(plan.heated_twice),
+    }
+}
+
+fn placement_form(placement: &Placement, dwell_s: u32) -> PlacementForm {
+    let um = |way: [Length; 2]| way.map(Length::um);
+    PlacementForm {
+        n: placement.number,
+        blank_um: rect(&placement.platen),
+        turned: placement.turned,
+        dwell_s,
+        start_s: placement.start.0,
+        overlaps: placement.overlaps.clone(),
+        new_mm2: rounded(placement.new_mm2),
+        shift: placement.shift.map(|shift| ShiftForm {
+            back: shift.back.word(),
+            from_first_um: um(shift.from_first),
+            from_before_um: um(shift.from_before),
+        }),
     }
 }
 

@@ -5,20 +5,21 @@ use std::io::Write;
 use std::sync::{Arc, Mutex};
 
 use jsonschema::Validator;
-use seamwright_contract::catalogue::Orientation;
+use seamwright_contract::catalogue::{Moves, Orientation};
 use seamwright_contract::colour::{
     Colour, Conversion, DifferenceMap, IccProfile, InkRange, Intent, Source, Swatch,
 };
 use seamwright_contract::layout::{
     Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam,
-    SeamClass, TapeSpot, TrimOrder, Weighed,
+    SeamClass, Shift, TapeSpot, TrimOrder, Weighed,
 };
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
 use seamwright_contract::plugin::{Means, Outbox, Writer as _};
 use seamwright_contract::sample;
+use seamwright_contract::settings::Range;
 use seamwright_contract::units::Seconds;
-use seamwright_contract::{Fault, Lab, Length, Point, Ppi, Rect, Sides, Size};
+use seamwright_contract::{Fault, Lab, Length, OnBlank, Point, Ppi, Rect, Sides, Size};
 use serde_json::{Value, json};
 
 use crate::RecordWriter;
@@ -170,6 +171,11 @@ fn two_by_two(mirrored: bool) -> Layout {
     layout
 }
 
+fn placed(number: u32, platen: Rect<OnBlank>, shift: Option<Shift>) -> Placement {
+    let start = Seconds(40 + (number - 1) * 90);
+    Placement { number, platen, turned: true, start, overlaps: (1..number).collect(), new_mm2: 1.5, shift }
+}
+
 /// The same with everything a job can have.
 fn rich() -> Layout {
     let mut layout = two_by_two(true);
@@ -193,12 +199,32 @@ fn rich() -> Layout {
         ..sample::colour()
     });
     layout.press = Some(PressPlan {
-        placements: vec![Placement { number: 1, platen: rect(-5_000, 0, 304_800, 254_000), turned: true }],
+        placements: vec![
+            placed(1, rect(-5_000, 0, 304_800, 254_000), None),
+            placed(
+                2,
+                rect(280_000, 0, 304_800, 254_000),
+                Some(Shift {
+                    back: Edge::Top,
+                    from_first: [um(-285_000), um(0)],
+                    from_before: [um(-285_000), um(0)],
+                }),
+            ),
+        ],
+        moves: Moves::Work,
+        weak_edge: um(6_350),
+        overlap: um(12_700),
         heat: "383F".parse().unwrap(),
+        heat_range: Range { low: "375F".parse().unwrap(), high: "390F".parse().unwrap() },
         dwell: Seconds(60),
+        dwell_range: Range { low: Seconds(35), high: Seconds(70) },
+        origin: "common practice, no source".into(),
         preheat: Seconds(10),
         pressure: "medium".into(),
-        origin: "common practice, no source".into(),
+        cool: Seconds(180),
+        peel_hot: true,
+        total: Seconds(370),
+        heated_twice: 0.078_333_333,
     });
     layout.warn("marks", "The ruler had no room.");
     layout.remark("tile", "4 sheets.");

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use seamwright_contract::catalogue::{
-    Blank, Moves, PaperColour, PaperSize, Press, Printer, Shape, Substrate,
+    Blank, Measured, Moves, PaperColour, PaperSize, Press, Printer, Shape, Substrate,
 };
 use seamwright_contract::colour::{IccProfile, Intent};
 use seamwright_contract::settings::{Fields, Node, Range, Read, Value, one_of};
@@ -20,6 +20,9 @@ const LARGEST: Length = Length::from_mm(20_000);
 /// Below so many pixels per inch the notes warn, and below so many the job is refused, if the blank says nothing.
 const PPI_FLOOR: f64 = 100.0;
 const PPI_REFUSE: f64 = 60.0;
+
+/// How long a piece cools if its substrate says nothing (common practice, no source).
+const COOL: Seconds = Seconds(180);
 
 /// The largest profile read, in bytes: device profiles have a few megabytes at most.
 pub(crate) const LARGEST_PROFILE: u64 = 16 << 20;
@@ -195,7 +198,7 @@ fn reach(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Length> {
 /// A colour by word, as six hex digits of sRGB, or as measured: L*, a*, b* under D50.
 fn colour(node: &Node<'_>) -> Option<Lab> {
     if matches!(node.value(), Value::Map(_)) {
-        return measured(node);
+        return lab(node);
     }
     let typed = String::read(node)?;
     let Some(digits) = typed.strip_prefix('#') else {
@@ -213,7 +216,7 @@ fn colour(node: &Node<'_>) -> Option<Lab> {
     Some(Lab::of_srgb([red, green, blue]))
 }
 
-fn measured(node: &Node<'_>) -> Option<Lab> {
+fn lab(node: &Node<'_>) -> Option<Lab> {
     let mut fields = node.fields()?;
     let [l, a, b] = ["L", "a", "b"].map(|key| fields.required::<f64>(key, "94"));
     fields.finish();
@@ -239,6 +242,8 @@ pub(super) fn substrate(name: &str, fields: &mut Fields<'_>) -> Option<Substrate
         name: name.to_owned(),
         preheat: fields.or("preheat", Seconds(0)),
         pressure: fields.or("pressure", "medium".to_owned()),
+        cool: fields.or("cool", COOL),
+        peel_hot: fields.choice_or("peel", &[("hot", true), ("cold", false)], true),
         seen_through: fields.or("seen_through", false),
         origin: fields.or("origin", "not stated".to_owned()),
         heat: heat?,
@@ -419,25 +424,21 @@ fn read_profile(path: &Path) -> Result<Vec<u8>, String> {
 }
 
 /// A press from its keys.
-pub(super) fn press(name: &str, fields: &mut Fields<'_>) -> Option<Press> {
-    let platen = match fields.get("platen") {
-        Some(node) => node.fields().and_then(|mut platen| {
-            let size = size(&mut platen, "12in", "10in");
-            platen.finish();
-            size
-        }),
-        None => {
-            fields
-                .node()
-                .complain("the key `platen` is missing", "Add `platen: {width: 12in, height: 10in}`.");
-            None
-        }
-    };
+pub(super) fn press(name: &str, fields: &mut Fields<'_>, substrates: &Shelf<Substrate>) -> Option<Press> {
+    let platen = sides(fields, "platen");
+    if fields.get("platen").is_none() {
+        fields.node().complain("the key `platen` is missing", "Add `platen: {width: 12in, height: 10in}`.");
+    }
     let Distance(weak_edge) = fields.or("weak_edge", Distance(Length::ZERO));
     let Distance(overlap) = fields.or("overlap", Distance(Length::ZERO));
     let moves = fields.choice_or("moves", &[("plate", Moves::Plate), ("work", Moves::Work)], Moves::Plate);
     let turns = fields.or("turns", false);
-    let press = Press { name: name.to_owned(), platen: platen?, weak_edge, overlap, moves, turns };
+    let throat = fields.optional("throat").map(|Measure(throat)| throat);
+    let board = sides(fields, "board");
+    let settings = fields.get("settings").map(|node| measured(&node, substrates)).unwrap_or_default();
+    let platen = platen?;
+    let press =
+        Press { name: name.to_owned(), platen, weak_edge, overlap, moves, turns, throat, board, settings };
     let effective = press.effective();
     if effective.width.min(effective.height) <= press.overlap {
         fields.node().complain(
@@ -445,5 +446,40 @@ pub(super) fn press(name: &str, fields: &mut Fields<'_>) -> Option<Press> {
             "Write a smaller `weak_edge` or `overlap`.",
         );
     }
+    if throat.is_some_and(|throat| throat < platen.height) {
+        fields.node().complain(
+            "the throat is not as deep as the plate",
+            "Measure it from the plate's front edge back to the column.",
+        );
+    }
+    if moves == Moves::Plate && (throat.is_some() || board.is_some()) {
+        let cure = "Write `moves: work`, or take out `throat` and `board`.";
+        fields.node().complain("only work that is moved under a fixed plate has a throat and a board", cure);
+    }
     Some(press)
+}
+
+/// A width and a height under one key, if it is there.
+fn sides(fields: &mut Fields<'_>, key: &'static str) -> Option<Size> {
+    let mut sides = fields.get(key)?.fields()?;
+    let size = size(&mut sides, "12in", "10in");
+    sides.finish();
+    size
+}
+
+/// The studio's own heat and time by substrate.
+fn measured(node: &Node<'_>, substrates: &Shelf<Substrate>) -> BTreeMap<String, Measured> {
+    let of = |(name, node): (&str, Node<'_>)| {
+        substrates.known(name, &node)?;
+        let mut fields = node.fields()?;
+        let heat = fields.required("heat", "385F");
+        let dwell = fields.required("dwell", "55s");
+        if dwell == Some(Seconds(0)) {
+            node.complain("a dwell of nothing prints nothing", "Write for example `55s`.");
+        }
+        let origin = fields.or("origin", "measured in this studio".to_owned());
+        fields.finish();
+        Some((name.to_owned(), Measured { heat: heat?, dwell: dwell?, origin }))
+    };
+    node.named().into_iter().filter_map(of).collect()
 }

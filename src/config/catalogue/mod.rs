@@ -68,7 +68,7 @@ impl Catalogue {
         let presses = Kind { folder: "presses", word: "press", shipped: &PRESSES }.read(
             base,
             &mut mistakes,
-            entries::press,
+            |name, fields| entries::press(name, fields, &substrates),
         );
         (Self { blanks, substrates, papers, printers, presses }, mistakes)
     }

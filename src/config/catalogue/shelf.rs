@@ -40,11 +40,15 @@ impl<T> Shelf<T> {
 
     /// The entry named at a place; complains there, with the nearest known name, where there is none.
     pub(crate) fn find(&self, node: &Node<'_>) -> Option<&T> {
-        let name = String::read(node)?;
-        let found = self.get(&name);
-        if found.is_none() && !self.missing.contains(&name) {
+        self.known(&String::read(node)?, node)
+    }
+
+    /// The entry of a name that stands at a place; complains there in the same way.
+    pub(crate) fn known(&self, name: &str, node: &Node<'_>) -> Option<&T> {
+        let found = self.get(name);
+        if found.is_none() && !self.missing.contains(name) {
             let known: Vec<&str> = self.names().collect();
-            node.complain(format!("there is no {} `{name}`", self.word), one_of(&known, Some(&name)));
+            node.complain(format!("there is no {} `{name}`", self.word), one_of(&known, Some(name)));
         }
         found
     }

@@ -3,13 +3,14 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::catalogue::{Blank, Shape};
+use seamwright_contract::catalogue::{Blank, Moves, Shape};
 use seamwright_contract::layout::{
     Edge, LapPolicy, LayUp, Layout, Panel, Placement, PressPlan, Seam, SeamClass, TapeSpot, TrimOrder,
 };
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
+use seamwright_contract::settings::Range;
 use seamwright_contract::units::{Seconds, Units};
-use seamwright_contract::{Fault, Length, Paper, Point, Rect, Sides, Size, sample};
+use seamwright_contract::{Fault, Length, Paper, Point, Rect, Sides, Size, num, sample};
 
 #[derive(Debug)]
 struct Plain;
@@ -422,13 +423,27 @@ fn press(blank: Size) -> PressPlan {
         number: n,
         platen: Rect::new(mm(x * 280 - 20), mm(y * 230 - 10), mm(305), mm(254)),
         turned: false,
+        start: Seconds(40 + (n - 1) * 80),
+        overlaps: (1..n).rev().take(1).collect(),
+        new_mm2: 60_000.0,
+        shift: None,
     };
+    let placements: Vec<Placement> = (1..).zip(places).map(plate).collect();
     PressPlan {
-        placements: (1..).zip(places).map(plate).collect(),
+        total: Seconds(10 + 80 * num::count(placements.len()) + 180),
+        placements,
+        moves: Moves::Plate,
+        weak_edge: mm(6),
+        overlap: mm(12),
         heat: "195C".parse().unwrap(),
+        heat_range: Range { low: "190C".parse().unwrap(), high: "200C".parse().unwrap() },
         dwell: Seconds(50),
+        dwell_range: Range { low: Seconds(35), high: Seconds(70) },
+        origin: "common practice, no source".to_owned(),
         preheat: Seconds(10),
         pressure: "medium to firm".to_owned(),
-        origin: "common practice, no source".to_owned(),
+        cool: Seconds(180),
+        peel_hot: true,
+        heated_twice: 0.08,
     }
 }

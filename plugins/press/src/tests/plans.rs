@@ -184,6 +184,7 @@ fn shifts_lead_the_work_where_the_plate_is() {
         (false, "30", "28", "24in"),
         (true, "28", "40", "24in"),
         (false, "50", "20", "40in"),
+        (false, "30", "60", "32in"),
         (true, "44", "28", "24in"),
     ] {
         let mut press = fixed(throat);

@@ -91,7 +91,7 @@ SPOILT = {
     "not up to the outline": (Made(replace(SMALL, shape="oval"), Spoil(reach_um=-1_000)), "no white shows (poppler)"),
     "a plate aside": (Made(SMALL, Spoil(plate_um=12_000)), "every inked place is heated"),
     "a plate too many": (Made(SMALL, Spoil(crowded=True)), "no more heat than spread evenly"),
-    "plates out of order": (Made(SMALL, Spoil(jumps=True)), "each placement is beside the one before"),
+    "plates out of order": (Made(SMALL, Spoil(jumps=True)), "nothing is jumped over"),
     "a page too wide": (Made(SMALL, Spoil(page_larger_pt=0.02)), "MediaBox is the paper by MuPDF"),
     "profile lost": (Made(SMALL, Spoil(untagged=True)), "profile seen by poppler"),
     "label lost": (Made(SMALL, Spoil(no_label=True)), "labels are text"),

@@ -68,17 +68,23 @@ def judge(record: Record, asked: Asked, art: Path, found: Findings) -> None:
 
 
 def order(placements: list[dict], boxes: list[Box], found: Findings) -> None:
-    """Placements are numbered as pressed, each beside the one before, and say which they overlap."""
+    """Placements are numbered as pressed, none is jumped over, and they say which they overlap."""
     platens = [Box(*placement["blank_um"]) for placement in placements]
     numbers = [placement["n"] for placement in placements]
     found.add("placements are counted from 1", numbers == list(range(1, len(boxes) + 1)), str(numbers))
-    far = [n for n in range(1, len(platens)) if platens[n - 1].shared(platens[n]) is None]
+    middles = [(2 * box.x + box.w, 2 * box.y + box.h) for box in platens]
+    jumps = [n for n in range(1, len(middles)) if any(_between(at, middles[n - 1], middles[n]) for at in middles)]
     sizes = {(box.w, box.h) for box in boxes}
     found.add("one plate, lying one way", len(sizes) == 1, str(sizes))
     wrong = [placement["n"] for n, placement in enumerate(placements)
              if placement["overlaps"] != [m + 1 for m in range(n) if boxes[m].shared(boxes[n])]]  # fmt: skip
     found.add("overlaps are those of the heated areas", not wrong, str(wrong))
-    found.add("each placement is beside the one before", not far, f"{far} are not" if far else "")
+    found.add("nothing is jumped over", not jumps, f"after {jumps}" if jumps else "")
+
+
+def _between(at: tuple[int, int], one: tuple[int, int], other: tuple[int, int]) -> bool:
+    """Whether a place lies within the box between two others."""
+    return all(min(a, b) < here < max(a, b) for here, a, b in zip(at, one, other, strict=True))
 
 
 def clock(press: dict, found: Findings) -> None:

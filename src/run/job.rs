@@ -10,6 +10,7 @@ use seamwright_contract::{Blame, Fault};
 
 use super::child::{Death, Worker, died};
 use super::worker::{Answer, Task};
+use crate::config::Frozen;
 use crate::journal::{Claim, Journal, SourceSet, Standing};
 
 /// What a running job has come to.
@@ -55,15 +56,27 @@ pub(super) async fn take(journal: Journal, set: SourceSet, means: Means) -> Step
 }
 
 /// Takes a claimed job on from wherever it stands.
-pub(super) async fn work(journal: Journal, worker: Worker, claim: Claim, means: Means) -> Step {
-    let end = take_on(&journal, &worker, &claim, means).await;
+pub(super) async fn work(
+    journal: Journal,
+    worker: Worker,
+    claim: Claim,
+    means: Means,
+    settings: Arc<Frozen>,
+) -> Step {
+    let end = take_on(&journal, &worker, &claim, means, &settings).await;
     Step::Ended(claim, end)
 }
 
-async fn take_on(journal: &Journal, worker: &Worker, claim: &Claim, means: Means) -> io::Result<End> {
+async fn take_on(
+    journal: &Journal,
+    worker: &Worker,
+    claim: &Claim,
+    means: Means,
+    settings: &Frozen,
+) -> io::Result<End> {
     let began = Instant::now();
     let answer = match journal.standing(claim) {
-        Standing::Claimed => match ask(journal, worker, claim, means).await? {
+        Standing::Claimed => match ask(journal, worker, claim, means, settings).await? {
             Ok(answer) => Some(answer),
             Err(why) => return Ok(End::Trouble(why)),
         },
@@ -120,6 +133,7 @@ async fn ask(
     worker: &Worker,
     claim: &Claim,
     means: Means,
+    settings: &Frozen,
 ) -> io::Result<Result<Answer, String>> {
     let mut second = false;
     loop {
@@ -128,8 +142,11 @@ async fn ask(
             name: claim.id.clone(),
             claim: claim.folder.clone(),
             staging,
+            settings: settings.file.clone(),
+            studio: settings.config.studio.root.clone(),
             memory: means.memory,
             threads: means.threads,
+            time: settings.config.limits.time,
         };
         match worker(task).await {
             Ok(answer) => return Ok(Ok(answer)),

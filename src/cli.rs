@@ -12,6 +12,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use crate::config::{self, Config, Diagnosis};
 use crate::intake;
 use crate::journal::files::write_whole;
+use crate::journal::visible;
 use crate::registry;
 use crate::run::{self, Daemon, Invocation, Tally, Task, Until, World};
 
@@ -53,6 +54,12 @@ enum Verb {
         /// Sidecars to look over.
         files: Vec<PathBuf>,
     },
+    /// Put patches and telling crops of each artwork on one page, to try on a scrap first; nothing is moved.
+    TestPrint {
+        /// Pictures, anywhere, each with its sidecar beside it.
+        #[arg(required = true)]
+        artworks: Vec<PathBuf>,
+    },
     /// Make a studio with the demo scenario and work it off.
     Demo {
         /// Where; it may be there already.
@@ -73,6 +80,7 @@ pub fn main() -> ExitCode {
         Verb::Watch => serve(&arguments, arguments.config.as_deref(), Until::Told),
         Verb::Once => serve(&arguments, arguments.config.as_deref(), Until::WorkedOff),
         Verb::Check { files } => check(&arguments, files),
+        Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
         Verb::Work(task) => work(&arguments, task),
     };
@@ -119,28 +127,33 @@ fn code(tally: Tally, until: Until) -> u8 {
 
 /// Runs the daemon's loop; an error is the exit code.
 fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until) -> Result<Tally, u8> {
-    let machine = |why: &io::Error| {
-        say(&format!("The studio cannot be worked in: {why}."));
-        REFUSED
-    };
     let studio = &config.studio;
-    fs::create_dir_all(&studio.incoming).map_err(|why| machine(&why))?;
+    fs::create_dir_all(&studio.incoming).map_err(|why| no_work(&why))?;
     let _lock = lock(&studio.root).map_err(|why| match why {
         TryLockError::WouldBlock => {
             say("Another seamwright works in this studio; this one keeps away.");
             BUSY
         }
-        TryLockError::Error(why) => machine(&why),
+        TryLockError::Error(why) => no_work(&why),
     })?;
-    let runtime =
-        tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|why| machine(&why))?;
-    let invocation = invocation(arguments, path).map_err(|why| machine(&why))?;
+    let runtime = runtime().map_err(|why| no_work(&why))?;
+    let invocation = invocation(arguments, path).map_err(|why| no_work(&why))?;
     runtime.block_on(async {
         let world = World::real(invocation);
-        let daemon = Daemon::open(Arc::new(config), world, until).map_err(|why| machine(&why))?;
-        let stop = told_to_stop().map_err(|why| machine(&why))?;
+        let daemon = Daemon::open(Arc::new(config), world, until).map_err(|why| no_work(&why))?;
+        let stop = told_to_stop().map_err(|why| no_work(&why))?;
         Ok(daemon.run(stop, &mut |line| say(line)).await)
     })
+}
+
+/// Says that the machine stands in the way; the exit code.
+fn no_work(why: &io::Error) -> u8 {
+    say(&format!("The studio cannot be worked in: {why}."));
+    REFUSED
+}
+
+fn runtime() -> io::Result<tokio::runtime::Runtime> {
+    tokio::runtime::Builder::new_current_thread().enable_all().build()
 }
 
 /// Held for as long as the file is open; it goes with the process, however that ends.
@@ -189,6 +202,36 @@ fn check(arguments: &Arguments, files: &[PathBuf]) -> u8 {
         say("Nothing to complain of.");
     }
     u8::from(!mistakes.is_empty())
+}
+
+fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> u8 {
+    let path = arguments.config.as_deref();
+    let config = match config::load(path) {
+        Ok(config) => config,
+        Err(mistakes) => {
+            list(&mistakes);
+            return WRONG;
+        }
+    };
+    let tried = runtime().and_then(|runtime| Ok((runtime, invocation(arguments, path)?.worker())));
+    let (runtime, worker) = match tried {
+        Ok(both) => both,
+        Err(why) => return no_work(&why),
+    };
+    let mut code = 0;
+    for artwork in artworks {
+        match runtime.block_on(run::test_print(&config, &worker, artwork)) {
+            Ok(made) => {
+                made.files.iter().for_each(|file| say(&visible(&file.to_string_lossy())));
+                made.warnings.iter().for_each(|warning| say(&format!("warning: {}", visible(warning))));
+            }
+            Err(faults) => {
+                faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
+                code = REFUSED;
+            }
+        }
+    }
+    code
 }
 
 fn demo(arguments: &Arguments, folder: &Path) -> u8 {

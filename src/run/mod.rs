@@ -11,6 +11,7 @@ mod outbox;
 mod pauses;
 mod room;
 mod share;
+mod test_print;
 #[cfg(test)]
 mod tests;
 mod worker;
@@ -33,6 +34,7 @@ use room::short_of_room;
 use share::Share;
 
 pub(crate) use child::{Invocation, Worker};
+pub(crate) use test_print::{TestPrint, test_print};
 pub(crate) use worker::{Task, end_with_the_daemon, work};
 
 /// How often the inbox is looked through without being woken.

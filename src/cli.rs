@@ -5,16 +5,16 @@ use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
-use std::time::Duration;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
-use crate::config::{self, Config, Diagnosis};
+use crate::config::{self, Diagnosis, Folders, Frozen};
 use crate::intake;
 use crate::journal::files::write_whole;
 use crate::journal::visible;
+use crate::queue::{self, Hand};
 use crate::registry;
-use crate::run::{self, Daemon, Invocation, Tally, Task, Until, World};
+use crate::run::{self, Daemon, Invocation, Settings, Tally, Task, Until, World};
 
 /// Something was refused or left.
 const REFUSED: u8 = 1;
@@ -66,6 +66,40 @@ enum Verb {
         #[arg(default_value = "seamwright-demo")]
         folder: PathBuf,
     },
+    /// List what waits in the inbox, in the order in which it is worked.
+    Waiting,
+    /// Put waiting jobs before all others.
+    First {
+        /// Their names: stem, file name, or path in the inbox.
+        #[arg(required = true)]
+        names: Vec<String>,
+    },
+    /// Leave waiting jobs until they are released.
+    Hold {
+        /// Their names: stem, file name, or path in the inbox.
+        #[arg(required = true)]
+        names: Vec<String>,
+    },
+    /// Put jobs that are first or held back into the order of arrival.
+    Release {
+        /// Their names: stem, file name, or path in the inbox.
+        #[arg(required = true)]
+        names: Vec<String>,
+    },
+    /// Do not work waiting jobs: they go to the refused ones, from where they can be tried again.
+    Cancel {
+        /// Their names: stem, file name, or path in the inbox.
+        #[arg(required = true)]
+        names: Vec<String>,
+    },
+    /// Put the sources of refused jobs back into the inbox.
+    Retry {
+        /// The jobs' names in the folder of refused ones.
+        #[arg(required = true)]
+        jobs: Vec<String>,
+    },
+    /// Say how the daemon is; the exit code is 0 only if it works and all is well.
+    Health,
     /// Work one claimed job; the daemon calls itself so.
     #[command(hide = true)]
     Work(Task),
@@ -82,7 +116,16 @@ pub fn main() -> ExitCode {
         Verb::Check { files } => check(&arguments, files),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
-        Verb::Work(task) => work(&arguments, task),
+        Verb::Waiting => {
+            in_studio(&arguments, |studio| queue::waiting(studio).map_err(|why| format!("{why}.")))
+        }
+        Verb::First { names } => lay(&arguments, Hand::First, names),
+        Verb::Hold { names } => lay(&arguments, Hand::Hold, names),
+        Verb::Release { names } => lay(&arguments, Hand::Release, names),
+        Verb::Cancel { names } => lay(&arguments, Hand::Cancel, names),
+        Verb::Retry { jobs } => in_studio(&arguments, |studio| queue::retry(jobs, studio)),
+        Verb::Health => health(&arguments),
+        Verb::Work(task) => work(task),
     };
     ExitCode::from(code)
 }
@@ -111,9 +154,8 @@ fn list(mistakes: &[Diagnosis]) {
 
 fn serve(arguments: &Arguments, config: Option<&Path>, until: Until) -> u8 {
     match config::load(config) {
-        Ok(loaded) => {
-            run(arguments, config, loaded, until).map_or_else(|code| code, |tally| code(tally, until))
-        }
+        Ok(loaded) => run(arguments, config, &loaded.studio, until, false)
+            .map_or_else(|code| code, |tally| code(tally, until)),
         Err(mistakes) => {
             list(&mistakes);
             WRONG
@@ -125,9 +167,15 @@ fn code(tally: Tally, until: Until) -> u8 {
     if until == Until::WorkedOff && tally.refused + tally.left > 0 { REFUSED } else { 0 }
 }
 
-/// Runs the daemon's loop; an error is the exit code.
-fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until) -> Result<Tally, u8> {
-    let studio = &config.studio;
+/// Runs the daemon's loop; where nobody else writes into the inbox, nothing needs to be left alone first. An error is the
+/// exit code.
+fn run(
+    arguments: &Arguments,
+    path: Option<&Path>,
+    studio: &Folders,
+    until: Until,
+    undisturbed: bool,
+) -> Result<Tally, u8> {
     fs::create_dir_all(&studio.incoming).map_err(|why| no_work(&why))?;
     let _lock = lock(&studio.root).map_err(|why| match why {
         TryLockError::WouldBlock => {
@@ -136,11 +184,20 @@ fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until)
         }
         TryLockError::Error(why) => no_work(&why),
     })?;
+    Frozen::sweep(&studio.root).map_err(|why| no_work(&why))?;
+    let mut settings = Settings::read(path).map_err(|mistakes| {
+        list(&mistakes);
+        WRONG
+    })?;
+    if undisturbed {
+        settings.wait_for_nobody();
+    }
     let runtime = runtime().map_err(|why| no_work(&why))?;
-    let invocation = invocation(arguments, path).map_err(|why| no_work(&why))?;
+    let invocation = invocation(arguments).map_err(|why| no_work(&why))?;
     runtime.block_on(async {
         let world = World::real(invocation);
-        let daemon = Daemon::open(Arc::new(config), world, until).map_err(|why| no_work(&why))?;
+        read_again_on_hangup(&world).map_err(|why| no_work(&why))?;
+        let daemon = Daemon::open(settings, world, until).map_err(|why| no_work(&why))?;
         let stop = told_to_stop().map_err(|why| no_work(&why))?;
         Ok(daemon.run(stop, &mut |line| say(line)).await)
     })
@@ -163,16 +220,25 @@ fn lock(studio: &Path) -> Result<File, TryLockError> {
     Ok(file)
 }
 
-fn invocation(arguments: &Arguments, config: Option<&Path>) -> io::Result<Invocation> {
-    let mut words = Vec::new();
-    if let Some(config) = config {
-        words.push("--config".into());
-        words.push(fs::canonicalize(config)?.into_os_string());
-    }
-    if arguments.log == Log::Json {
-        words.extend(["--log".into(), "json".into()]);
-    }
+fn invocation(arguments: &Arguments) -> io::Result<Invocation> {
+    let words = match arguments.log {
+        Log::Text => Vec::new(),
+        Log::Json => vec!["--log".into(), "json".into()],
+    };
     Ok(Invocation { program: std::env::current_exe()?, arguments: words })
+}
+
+/// At SIGHUP the settings are read again.
+fn read_again_on_hangup(world: &World) -> io::Result<()> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let mut hangup = signal(SignalKind::hangup())?;
+    let read_again = Arc::clone(&world.read_again);
+    tokio::spawn(async move {
+        while hangup.recv().await.is_some() {
+            read_again.notify_one();
+        }
+    });
+    Ok(())
 }
 
 /// Resolves at SIGTERM or SIGINT.
@@ -205,22 +271,22 @@ fn check(arguments: &Arguments, files: &[PathBuf]) -> u8 {
 }
 
 fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> u8 {
-    let path = arguments.config.as_deref();
-    let config = match config::load(path) {
-        Ok(config) => config,
+    // The daemon counts its own copies from 1.
+    let settings = match Frozen::new(arguments.config.as_deref(), std::process::id()) {
+        Ok(settings) => settings,
         Err(mistakes) => {
             list(&mistakes);
             return WRONG;
         }
     };
-    let tried = runtime().and_then(|runtime| Ok((runtime, invocation(arguments, path)?.worker())));
+    let tried = runtime().and_then(|runtime| Ok((runtime, invocation(arguments)?.worker())));
     let (runtime, worker) = match tried {
         Ok(both) => both,
         Err(why) => return no_work(&why),
     };
     let mut code = 0;
     for artwork in artworks {
-        match runtime.block_on(run::test_print(&config, &worker, artwork)) {
+        match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
             Ok(made) => {
                 made.files.iter().for_each(|file| say(&visible(&file.to_string_lossy())));
                 made.warnings.iter().for_each(|warning| say(&format!("warning: {}", visible(warning))));
@@ -248,15 +314,14 @@ fn demo(arguments: &Arguments, folder: &Path) -> u8 {
         return REFUSED;
     }
     let loaded = match config::load(Some(&config)) {
-        // Nobody else writes into the demo's inbox.
-        Ok(loaded) => Config { quiet: Duration::ZERO, ..loaded },
+        Ok(loaded) => loaded,
         Err(mistakes) => {
             list(&mistakes);
             return WRONG;
         }
     };
     let outgoing = loaded.studio.outgoing.clone();
-    match run(arguments, Some(&config), loaded, Until::WorkedOff) {
+    match run(arguments, Some(&config), &loaded.studio, Until::WorkedOff, true) {
         Ok(tally) => {
             say(&format!(
                 "Sheets, notes, proofs and records of {} jobs: {}",
@@ -269,9 +334,48 @@ fn demo(arguments: &Arguments, folder: &Path) -> u8 {
     }
 }
 
-fn work(arguments: &Arguments, task: &Task) -> u8 {
+fn lay(arguments: &Arguments, hand: Hand, names: &[String]) -> u8 {
+    in_studio(arguments, |studio| queue::lay(hand, names, studio))
+}
+
+/// Does something in the studio's folders and says what came of it.
+fn in_studio(arguments: &Arguments, what: impl FnOnce(&Folders) -> Result<Vec<String>, String>) -> u8 {
+    let config = match config::load(arguments.config.as_deref()) {
+        Ok(config) => config,
+        Err(mistakes) => {
+            list(&mistakes);
+            return WRONG;
+        }
+    };
+    match what(&config.studio) {
+        Ok(lines) => {
+            lines.iter().for_each(|line| say(line));
+            0
+        }
+        Err(why) => {
+            say(&why);
+            REFUSED
+        }
+    }
+}
+
+fn health(arguments: &Arguments) -> u8 {
+    match config::load(arguments.config.as_deref()) {
+        Ok(config) => {
+            let (text, well) = run::ask_health(&config.studio);
+            say(&text);
+            u8::from(!well)
+        }
+        Err(mistakes) => {
+            list(&mistakes);
+            WRONG
+        }
+    }
+}
+
+fn work(task: &Task) -> u8 {
     run::end_with_the_daemon();
-    let answer = run::work(task, arguments.config.as_deref());
+    let answer = run::work(task);
     serde_json::to_string(&answer).map_or(WRONG, |line| {
         say(&line);
         0

@@ -2,12 +2,13 @@
 //!
 //! It reads as the way of one artwork: `watch` sees that it is complete, `journal` claims it, `run` works it in a
 //! process of its own (`intake` reads the order, the plugins of `registry` do the rest), and `journal` delivers what
-//! came of it. No pixel, page or colour is known here.
+//! came of it; `queue` is the maker's hand on what waits. No pixel, page or colour is known here.
 
 mod cli;
 pub mod config;
 pub mod intake;
 mod journal;
+mod queue;
 pub mod registry;
 mod run;
 mod watch;

@@ -2,10 +2,11 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::time::Duration;
 
 use seamwright_contract::num;
 use seamwright_contract::settings::{Node, Read, Value};
-use seamwright_contract::units::Unreadable;
+use seamwright_contract::units::{Seconds, Unreadable};
 
 /// A number of bytes, as written `1GiB`, `512 MiB` or `2GB`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -107,6 +108,15 @@ pub(super) fn workers(node: &Node<'_>) -> Option<usize> {
         return None;
     }
     Some(num::index(count))
+}
+
+/// How long a file must have been left alone; `auto` where the program is to know.
+#[expect(clippy::option_option, reason = "a mistake, auto, a time")]
+pub(super) fn quiet(node: &Node<'_>) -> Option<Option<Duration>> {
+    if matches!(node.value(), Value::Text(word) if word == "auto") {
+        return Some(None);
+    }
+    Seconds::read(node).map(|Seconds(seconds)| Some(Duration::from_secs(u64::from(seconds))))
 }
 
 #[cfg(test)]

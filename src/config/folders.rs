@@ -21,7 +21,7 @@ pub struct Folders {
 
 impl Folders {
     /// The folders in `root`.
-    fn of(root: &Path) -> Self {
+    pub(super) fn of(root: &Path) -> Self {
         Self {
             root: root.to_owned(),
             incoming: root.join("incoming"),

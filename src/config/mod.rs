@@ -12,8 +12,10 @@ mod amounts;
 mod catalogue;
 mod diagnosis;
 mod folders;
+mod frozen;
 mod layered;
 mod pipeline;
+mod remote;
 #[cfg(test)]
 pub(crate) mod tests;
 pub(crate) mod yaml;
@@ -34,6 +36,7 @@ pub use catalogue::{Catalogue, Shelf};
 pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
 pub use diagnosis::Diagnosis;
 pub use folders::Folders;
+pub(crate) use frozen::{Frozen, HIDDEN, Stamp};
 pub(crate) use layered::Layered;
 pub(crate) use pipeline::Known;
 pub use pipeline::Pipeline;
@@ -78,13 +81,15 @@ pub struct Config {
     pub limits: Limits,
 }
 
-/// The largest artwork that is opened.
+/// Beyond what a job is refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Limits {
     /// Width times height.
     pub pixels: u64,
     /// Bytes of the file.
     pub bytes: u64,
+    /// How long working one job may take.
+    pub time: Duration,
 }
 
 /// Reads a configuration and its catalogue. Without a path, `seamwright.yaml` in the present folder if it is there,
@@ -97,11 +102,23 @@ pub fn load(path: Option<&Path>) -> Result<Config, Vec<Diagnosis>> {
     let path = path.or_else(|| here.exists().then_some(here));
     let known =
         Known { stages: registry::STAGES, writers: registry::WRITERS, last_writer: registry::LAST_WRITER };
-    load_with(path, &known)
+    read_all(path, None, &known)
+}
+
+/// Reads a copy of the settings of a studio whose folder is known, wherever the copy lies.
+pub(crate) fn load_frozen(path: &Path, studio: &Path) -> Result<Config, Vec<Diagnosis>> {
+    let known =
+        Known { stages: registry::STAGES, writers: registry::WRITERS, last_writer: registry::LAST_WRITER };
+    read_all(Some(path), Some(studio), &known)
 }
 
 /// [`load`] with the steps to choose from.
+#[cfg(test)]
 pub(crate) fn load_with(path: Option<&Path>, known: &Known<'_>) -> Result<Config, Vec<Diagnosis>> {
+    read_all(path, None, known)
+}
+
+fn read_all(path: Option<&Path>, studio: Option<&Path>, known: &Known<'_>) -> Result<Config, Vec<Diagnosis>> {
     let own = match path {
         Some(path) => Document::open(path, &name(path), yaml::LONGEST_SETTINGS)?,
         None => Document::empty(FILE),
@@ -111,7 +128,7 @@ pub(crate) fn load_with(path: Option<&Path>, known: &Known<'_>) -> Result<Config
     let base =
         path.and_then(Path::parent).filter(|base| !base.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let (catalogue, mut mistakes) = Catalogue::load(base);
-    let config = read(&own.root(), &shipped.root(), base, catalogue, known);
+    let config = read(&own.root(), &shipped.root(), base, studio, catalogue, known);
     let mut found = own.diagnoses();
     found.append(&mut shipped.diagnoses());
     found.append(&mut mistakes);
@@ -131,11 +148,16 @@ fn read(
     own: &Node<'_>,
     shipped: &Node<'_>,
     base: &Path,
+    studio: Option<&Path>,
     catalogue: Catalogue,
     known: &Known<'_>,
 ) -> Option<Config> {
     let mut keys = Layered::new(own, shipped)?;
-    let studio = keys.get("studio").and_then(|node| Folders::read(&node, base));
+    let typed = keys.get("studio");
+    let studio = match studio {
+        Some(root) => Some(Folders::of(root)),
+        None => typed.and_then(|node| Folders::read(&node, base)),
+    };
     let (stages, writers) = (keys.get("stages"), keys.get("writers"));
     let pipeline = pipeline::read(stages.as_ref(), writers.as_ref(), known);
     let printer =
@@ -147,12 +169,14 @@ fn read(
     let memory = keys.get("memory").and_then(|node| memory(&node));
     let workers = keys.get("workers").and_then(|node| amounts::workers(&node));
     let wait = keys.read("wait").map(duration);
-    let quiet = keys.read("quiet").map(duration);
+    let quiet = keys.get("quiet").and_then(|node| amounts::quiet(&node));
     let keep = keys.read("keep");
     let limits = keys.group("limits").and_then(limits);
     keys.finish();
+    let studio = studio?;
     Some(Config {
-        studio: studio?,
+        quiet: quiet?.unwrap_or_else(|| usual_quiet(&studio)),
+        studio,
         pipeline: pipeline?,
         catalogue,
         printer: printer?,
@@ -162,10 +186,15 @@ fn read(
         memory: memory?,
         workers: workers?,
         wait: wait?,
-        quiet: quiet?,
         keep: keep?,
         limits: limits?,
     })
+}
+
+/// How long a file is left alone where the studio does not say: longer on a network drive, where writers stall.
+fn usual_quiet(studio: &Folders) -> Duration {
+    let inbox = if studio.incoming.exists() { &studio.incoming } else { &studio.root };
+    Duration::from_secs(if remote::is_remote(inbox) { 15 } else { 3 })
 }
 
 /// The words for an orientation, in configuration and sidecars.
@@ -191,6 +220,7 @@ fn memory(node: &Node<'_>) -> Option<u64> {
 fn limits(mut keys: Layered<'_>) -> Option<Limits> {
     let pixels: Option<u32> = keys.read("pixels");
     let bytes: Option<Bytes> = keys.read("bytes");
+    let time = keys.read("time").map(duration);
     keys.finish();
-    Some(Limits { pixels: u64::from(pixels?), bytes: bytes?.0 })
+    Some(Limits { pixels: u64::from(pixels?), bytes: bytes?.0, time: time? })
 }

@@ -208,8 +208,14 @@ fn orders_that_cannot_be() {
 
 #[test]
 fn what_is_kept_says_every_value() {
-    let taken = taken(&[("chart.png", ""), ("chart.yaml", "blank: glass-board-15x11\nnote: 'a: #1'\n")])
-        .expect("an order");
+    let own = b"platen: {width: 16in, height: 12in}\nmoves: work\nthroat: 20in\n\
+        settings: {coated-glass: {heat: 385F, dwell: 300s, origin: \"wedge: third\"}}\n";
+    let folder = studio("press: mine\n", &[("presses/mine.yaml", own)]);
+    fs::create_dir(folder.path().join("claim")).expect("a claim folder");
+    put(folder.path(), "claim/chart.png", b"");
+    put(folder.path(), "claim/chart.yaml", b"blank: glass-board-15x11\nnote: 'a: #1'\n");
+    let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
+    let taken = read(&folder.path().join("claim"), &config).expect("an order");
     let document = Document::parse("order.yaml", taken.resolved.as_bytes(), LONGEST_SETTINGS)
         .unwrap_or_else(|found| panic!("{found:?}\n{}", taken.resolved));
     let root = document.root();
@@ -221,6 +227,14 @@ fn what_is_kept_says_every_value() {
     let mut substrate = blank.get("substrate").and_then(|node| node.fields()).expect("the substrate");
     assert_eq!(substrate.optional("heat"), Some(taken.order.blank.substrate.heat));
     assert_eq!(substrate.optional("dwell"), Some(taken.order.blank.substrate.dwell));
+    assert_eq!(substrate.optional("cool"), Some(taken.order.blank.substrate.cool));
+    let mut press = fields.get("press").and_then(|node| node.fields()).expect("the press");
+    assert_eq!((press.optional("throat"), press.get("board").is_none()), (taken.order.press.throat, true));
+    let ours = taken.order.press.settings.get("coated-glass").expect("what was measured");
+    let mut measured = press.get("settings").and_then(|node| node.fields()).expect("settings");
+    let mut measured = measured.get("coated-glass").and_then(|node| node.fields()).expect("one");
+    assert_eq!((measured.optional("heat"), measured.optional("dwell")), (Some(ours.heat), Some(ours.dwell)));
+    assert_eq!(measured.optional("origin"), Some(ours.origin.clone()));
     let Some(Value::List(papers)) = fields.get("papers").map(|node| node.value().clone()) else {
         panic!("papers")
     };

@@ -212,11 +212,22 @@ pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
         }
         Err(why) => return Err(why),
     };
+    return_to(&home, tmp, names, incoming)
+}
+
+/// Moves all that may be the maker's back to where the claim came from, whether it was taken with it or not.
+pub(super) fn put_all_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
+    let home = Facts::read(tmp)
+        .map_or_else(|_| incoming.to_owned(), |facts| incoming.join(OsString::from(facts.from)));
+    return_to(&home, tmp, visible_files(tmp)?, incoming)
+}
+
+fn return_to(home: &Path, tmp: &Path, names: Vec<OsString>, incoming: &Path) -> io::Result<()> {
     let names: Vec<OsString> = names.into_iter().filter(|name| there(&tmp.join(name))).collect();
     if !names.is_empty() {
-        fs::create_dir_all(&home)?;
+        fs::create_dir_all(home)?;
         sync_folder(incoming)?;
-        move_together(tmp, &home, names)?;
+        move_together(tmp, home, names)?;
     }
     remove_folder(tmp)
 }

@@ -269,6 +269,22 @@ impl Journal {
         claim::put_back(&tmp, &self.folders.incoming)
     }
 
+    /// Puts the sources of a refused job back into the inbox, with whatever the maker has mended or laid beside them.
+    pub(crate) fn retry(&self, id: &str) -> io::Result<()> {
+        if !crate::intake::is_bare_name(id) {
+            return Err(ErrorKind::NotFound.into());
+        }
+        let (from, tmp) = (self.folders.refused.join(id), self.state(id, ".tmp"));
+        match move_no_replace(&from, &tmp) {
+            Err(why) if why.kind() == ErrorKind::CrossesDevices => {
+                copy_folder(&from, &tmp)?;
+                remove_folder(&from)?;
+            }
+            done => done?,
+        }
+        claim::put_all_back(&tmp, &self.folders.incoming)
+    }
+
     /// Forgets what was made of a claim that is not there any more.
     pub(crate) fn forget(&self, claim: &Claim) -> io::Result<()> {
         remove_folder(&self.staged(&claim.id, ".part"))?;

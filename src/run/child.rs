@@ -8,9 +8,10 @@ use std::pin::Pin;
 use std::process::{ExitStatus, Stdio};
 use std::sync::Arc;
 
+use rustix::process::{Pid, Signal, kill_process_group};
 use seamwright_contract::{Blame, Fault};
 use tokio::io::AsyncReadExt as _;
-use tokio::process::Command;
+use tokio::process::{Child, Command};
 
 use super::worker::{Answer, FaultForm, Task};
 
@@ -58,6 +59,12 @@ impl Invocation {
             .arg("work")
             .args(["--memory", &task.memory.to_string(), "--threads", &task.threads.to_string()])
             .args(task.test_print.then_some("--test-print"))
+            .args([
+                "--settings".as_ref(),
+                task.settings.as_os_str(),
+                "--studio".as_ref(),
+                task.studio.as_os_str(),
+            ])
             .arg("--")
             .args([task.name.as_ref(), task.source.as_os_str(), task.staging.as_os_str()])
             .stdin(Stdio::piped())
@@ -69,13 +76,37 @@ impl Invocation {
             .map_err(outside)?;
         let open = child.stdin.take();
         let mut said = Vec::new();
-        if let Some(out) = child.stdout.take() {
-            out.take(LONGEST_ANSWER).read_to_end(&mut said).await.map_err(outside)?;
-        }
-        let status = child.wait().await.map_err(outside)?;
+        let listening = async {
+            if let Some(out) = child.stdout.take() {
+                out.take(LONGEST_ANSWER).read_to_end(&mut said).await?;
+            }
+            child.wait().await
+        };
+        let Ok(status) = tokio::time::timeout(task.time, listening).await else {
+            end_group(&child);
+            return Ok(too_long(task));
+        };
         drop(open);
+        let status = status.map_err(outside)?;
         serde_json::from_slice(&said).map_err(|_| death(status))
     }
+}
+
+/// Ends a worker and whatever it started.
+fn end_group(child: &Child) {
+    let group = child.id().and_then(|id| i32::try_from(id).ok()).and_then(Pid::from_raw);
+    if let Some(Err(why)) = group.map(|group| kill_process_group(group, Signal::KILL)) {
+        tracing::warn!(%why, "a worker that took too long could not be ended");
+    }
+}
+
+/// The refusal of a job that took too long.
+fn too_long(task: &Task) -> Answer {
+    let fault = Fault::artwork(
+        format!("Working this job took longer than {} s and was given up.", task.time.as_secs()),
+        "Try a smaller picture or fewer pixels per inch, or raise `limits: {time: …}` in seamwright.yaml.",
+    );
+    Answer::Faults(vec![FaultForm::from(fault.at(&*task.name))])
 }
 
 /// What the end of a worker without an answer means.
@@ -122,6 +153,8 @@ fn died(why: &str, name: &str) -> Answer {
 
 #[cfg(test)]
 mod tests {
+    use std::time::Duration;
+
     use super::*;
 
     fn task() -> Task {
@@ -129,9 +162,12 @@ mod tests {
             name: "chart-123456".to_owned(),
             source: "/claim".into(),
             staging: "/staging".into(),
+            settings: "/settings".into(),
+            studio: "/studio".into(),
             memory: 1,
             threads: 1,
             test_print: false,
+            time: Duration::from_secs(20),
         }
     }
 
@@ -142,10 +178,23 @@ mod tests {
 
     #[tokio::test]
     async fn an_answer_is_heard_and_the_task_is_told() {
-        let script = r#"test "$1 $3 $5 $7 $8 $9" = "work 1 1 chart-123456 /claim /staging" || exit 9
+        let script = r#"test "$1 $3 $5 $7 $9 $*" = "work 1 1 /settings /studio $*" || exit 9
+            shift 10; test "$*" = "chart-123456 /claim /staging" || exit 8
             echo '{"done":{"sheets":6,"warnings":["coarse"]}}'"#;
         let done = Answer::Done { sheets: 6, warnings: vec!["coarse".to_owned()] };
         assert_eq!(shell(script).work(&task()).await, Ok(done));
+    }
+
+    #[tokio::test]
+    async fn a_worker_that_hangs_is_ended_with_all_it_started() {
+        let folder = tempfile::tempdir().unwrap();
+        let sign = folder.path().join("still-alive");
+        let script = format!("(sleep 1; touch {}) & sleep 100", sign.display());
+        let task = Task { time: Duration::from_millis(200), ..task() };
+        let answer = shell(&script).work(&task).await;
+        assert!(matches!(&answer, Ok(Answer::Faults(faults)) if faults.len() == 1), "{answer:?}");
+        tokio::time::sleep(Duration::from_millis(1_500)).await;
+        assert!(!sign.exists(), "what it had started is ended too");
     }
 
     #[tokio::test]

@@ -10,6 +10,7 @@ use seamwright_contract::{Blame, Fault};
 
 use super::child::{Worker, ask};
 use super::worker::{Answer, Task};
+use crate::config::Frozen;
 use crate::journal::{Claim, Journal, SourceSet, Standing};
 
 /// What a running job has come to.
@@ -55,15 +56,27 @@ pub(super) async fn take(journal: Journal, set: SourceSet, means: Means) -> Step
 }
 
 /// Takes a claimed job on from wherever it stands.
-pub(super) async fn work(journal: Journal, worker: Worker, claim: Claim, means: Means) -> Step {
-    let end = take_on(&journal, &worker, &claim, means).await;
+pub(super) async fn work(
+    journal: Journal,
+    worker: Worker,
+    claim: Claim,
+    means: Means,
+    settings: Arc<Frozen>,
+) -> Step {
+    let end = take_on(&journal, &worker, &claim, means, &settings).await;
     Step::Ended(claim, end)
 }
 
-async fn take_on(journal: &Journal, worker: &Worker, claim: &Claim, means: Means) -> io::Result<End> {
+async fn take_on(
+    journal: &Journal,
+    worker: &Worker,
+    claim: &Claim,
+    means: Means,
+    settings: &Frozen,
+) -> io::Result<End> {
     let began = Instant::now();
     let answer = match journal.standing(claim) {
-        Standing::Claimed => match ask(worker, || task(journal, claim, means)).await? {
+        Standing::Claimed => match ask(worker, || task(journal, claim, means, settings)).await? {
             Ok(answer) => Some(answer),
             Err(why) => return Ok(End::Trouble(why)),
         },
@@ -115,13 +128,16 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
 }
 
 /// What a worker is told, with an empty folder to write into.
-fn task(journal: &Journal, claim: &Claim, means: Means) -> io::Result<Task> {
+fn task(journal: &Journal, claim: &Claim, means: Means, settings: &Frozen) -> io::Result<Task> {
     Ok(Task {
         name: claim.id.clone(),
         source: claim.folder.clone(),
         staging: journal.stage(claim)?,
+        settings: settings.file.clone(),
+        studio: settings.config.studio.root.clone(),
         memory: means.memory,
         threads: means.threads,
+        time: settings.config.limits.time,
         test_print: false,
     })
 }

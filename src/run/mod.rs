@@ -3,13 +3,16 @@
 //! Jobs run side by side and share memory and threads between them ([`share`]). Trouble of the machine (a full disk, a
 //! lost network drive, a configuration that somebody is just editing) leaves the job claimed, to be tried again after a
 //! pause that doubles ([`pauses`]); a batch gives up after a few tries and hands it back to the inbox. Trouble with the
-//! job itself ends in `refused/`; a worker that dies is tried once more. Nothing stops the loop but a signal.
+//! job itself ends in `refused/`; a worker that dies is tried once more. Nothing stops the loop but a signal. What it is
+//! doing it writes down for whoever asks ([`health`]), and it works by the last settings that were in order ([`settings`]).
 
 mod child;
+mod health;
 mod job;
 mod outbox;
 mod pauses;
 mod room;
+mod settings;
 mod share;
 mod test_print;
 #[cfg(test)]
@@ -22,19 +25,23 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
+use tokio::sync::Notify;
 use tokio::task::{JoinError, JoinSet};
 use tokio::time::{Instant, sleep};
 
 use crate::config::Config;
 use crate::journal::{Claim, Journal, SourceSet, Standing, visible};
 use crate::watch::{Inbox, Patience, Wake};
+use health::{Health, State};
 use job::{End, Step};
 use pauses::{Pauses, TRIES};
 use room::short_of_room;
 use share::Share;
 
 pub(crate) use child::{Invocation, Worker};
-pub(crate) use test_print::{TestPrint, test_print};
+pub(crate) use health::ask as ask_health;
+pub(crate) use settings::Settings;
+pub(crate) use test_print::test_print;
 pub(crate) use worker::{Task, end_with_the_daemon, work};
 
 /// How often the inbox is looked through without being woken.
@@ -79,12 +86,18 @@ pub(crate) struct World {
     pub(crate) worker: Worker,
     /// Looks at the disk.
     pub(crate) short_of_room: Gauge,
+    /// Rung when somebody wants the settings read again.
+    pub(crate) read_again: Arc<Notify>,
 }
 
 impl World {
     /// As it is, with each task in a process of its own.
     pub(crate) fn real(invocation: Invocation) -> Self {
-        Self { worker: invocation.worker(), short_of_room: Box::new(short_of_room) }
+        Self {
+            worker: invocation.worker(),
+            short_of_room: Box::new(short_of_room),
+            read_again: Arc::default(),
+        }
     }
 }
 
@@ -96,7 +109,8 @@ enum Next {
 
 /// The loop and what it knows.
 pub(crate) struct Daemon {
-    config: Arc<Config>,
+    settings: Settings,
+    health: Health,
     journal: Journal,
     world: World,
     until: Until,
@@ -104,6 +118,10 @@ pub(crate) struct Daemon {
     queue: VecDeque<Next>,
     jobs: JoinSet<Step>,
     share: Share,
+    /// The share by new settings, until the jobs by the old ones have ended.
+    new_share: Option<Share>,
+    /// When the inbox was last looked through.
+    looked: Option<Instant>,
     /// How many sets are being taken this moment. What is left of them in the inbox is no set of its own, so nobody
     /// looks there until they are.
     moving: usize,
@@ -122,27 +140,25 @@ pub(crate) struct Daemon {
 
 impl Daemon {
     /// Opens the journal and takes up what an earlier run left.
-    pub(crate) fn open(config: Arc<Config>, world: World, until: Until) -> io::Result<Self> {
+    pub(crate) fn open(settings: Settings, world: World, until: Until) -> io::Result<Self> {
+        let config = settings.config();
         let journal = Journal::open(&config.studio)?;
         let queue: VecDeque<Next> = journal.recover()?.into_iter().map(Next::Claim).collect();
         if !queue.is_empty() {
             tracing::info!(jobs = queue.len(), "taken up from where an earlier run left them");
         }
-        let (wait, unfinished) = match until {
-            Until::Told => (config.wait, config.wait.max(LEAST_UNFINISHED)),
-            // In a batch there is nobody left to go on with it.
-            Until::WorkedOff => (Duration::ZERO, Duration::ZERO),
-        };
-        let patience = Patience { quiet: config.quiet, wait, unfinished };
         Ok(Self {
-            inbox: Inbox::new(&config.studio.incoming, patience),
+            inbox: Inbox::new(&config.studio.incoming, patience(config, until)),
             share: Share::new(config.memory, config.workers),
-            config,
+            new_share: None,
+            health: Health::new(&config.studio),
+            settings,
             journal,
             world,
             until,
             queue,
             jobs: JoinSet::new(),
+            looked: None,
             moving: 0,
             troubles: Pauses::new(),
             delayed: Vec::new(),
@@ -156,7 +172,8 @@ impl Daemon {
 
     /// Goes on until the end it was given, or until `stop` says so.
     pub(crate) async fn run(mut self, stop: impl Future<Output = ()>, say: Say<'_>) -> Tally {
-        let mut wake = Wake::new(&self.config.studio.incoming);
+        let studio = self.settings.config().studio.clone();
+        let mut wake = Wake::new(&studio.incoming);
         let mut stop = std::pin::pin!(stop);
         let mut missing = false;
         loop {
@@ -169,20 +186,30 @@ impl Daemon {
             });
             // Looking again and again must not be all that is done, however many events there are.
             let breath = (began.elapsed() * 2).max(Duration::from_millis(20));
-            missing &= !self.config.studio.incoming.exists();
+            missing &= !studio.incoming.exists();
             wake.renew();
             self.prune();
+            if self.settings.renew(false) {
+                self.follow_settings();
+            }
             self.start_jobs();
+            self.report(waiting, missing);
             if self.is_over(waiting) {
                 self.give_back();
                 return self.tally;
             }
-            let pause =
-                if waiting > 0 { self.config.quiet.clamp(Duration::from_millis(50), EVERY) } else { EVERY };
+            let quiet = self.settings.config().quiet;
+            let pause = if waiting > 0 { quiet.clamp(Duration::from_millis(50), EVERY) } else { EVERY };
+            let read_again = Arc::clone(&self.world.read_again);
             tokio::select! {
                 Some(done) = self.jobs.join_next() => self.go_on(done, say),
                 () = wake.heard() => sleep(breath).await,
                 () = sleep(pause) => {}
+                () = read_again.notified() => {
+                    if self.settings.renew(true) {
+                        self.follow_settings();
+                    }
+                }
                 () = &mut stop => break,
             }
         }
@@ -193,6 +220,7 @@ impl Daemon {
     /// Lets what runs finish within the time of grace; what does not is ended and worked again at the next start.
     async fn wind_up(&mut self, say: Say<'_>) {
         tracing::info!(running = self.jobs.len(), "told to stop");
+        self.health.stopping();
         let rest = async {
             while let Some(done) = self.jobs.join_next().await {
                 match done {
@@ -207,28 +235,52 @@ impl Daemon {
         }
     }
 
+    /// Goes on by settings that are new. The folders stay as they were.
+    fn follow_settings(&mut self) {
+        let config = self.settings.config();
+        self.inbox.patience = patience(config, self.until);
+        self.new_share = Some(Share::new(config.memory, config.workers));
+    }
+
+    /// Writes down what it is doing.
+    fn report(&mut self, waiting: usize, missing: bool) {
+        let state = if missing {
+            State::InboxMissing
+        } else if self.disk.tries(&()) > 0 {
+            State::NoRoom
+        } else {
+            State::Well
+        };
+        let queued = self.queue.len() + self.delayed.len();
+        self.health.report(state, self.jobs.len(), queued, waiting, self.tally, self.settings.trouble());
+    }
+
     /// Once an hour.
     fn prune(&mut self) {
         if self.pruned.is_some_and(|last| last.elapsed() < PRUNING) {
             return;
         }
         self.pruned = Some(Instant::now());
-        if let Err(why) = self.journal.prune(self.config.keep) {
+        if let Err(why) = self.journal.prune(self.settings.config().keep) {
             tracing::warn!(%why, "the kept sources could not be looked through");
         }
     }
 
-    /// Fills the queue when it is empty; says how many files are not ready yet.
+    /// Fills the queue when it is empty, and renews it now and then; says how many files are not ready yet.
     fn look(&mut self) -> io::Result<usize> {
         let (due, later) =
             std::mem::take(&mut self.delayed).into_iter().partition(|claim| !self.troubles.hold(&claim.id));
         let due: Vec<Claim> = due;
         self.delayed = later;
         self.queue.extend(due.into_iter().map(Next::Claim));
-        if !self.queue.is_empty() || self.moving > 0 {
+        let fresh = self.looked.is_some_and(|at| at.elapsed() < EVERY) && !self.queue.is_empty();
+        if fresh || self.moving > 0 {
             return Ok(0);
         }
+        self.looked = Some(Instant::now());
         let look = self.inbox.look(Instant::now().into_std())?;
+        // What waits is looked at anew, for the maker may have put another first; what is claimed already goes on.
+        self.queue.retain(|next| matches!(next, Next::Claim(_)));
         let (mut held, mut shy) = (0, BTreeSet::new());
         for set in look.ready {
             let Some(first) = set.files.first().map(|source| source.path.clone()) else { continue };
@@ -259,6 +311,13 @@ impl Daemon {
     }
 
     fn start_jobs(&mut self) {
+        // What the running jobs were promised stands until they have ended.
+        if self.new_share.is_some() && !self.jobs.is_empty() {
+            return;
+        }
+        if let Some(share) = self.new_share.take() {
+            self.share = share;
+        }
         while !self.queue.is_empty() && self.has_room() {
             let Some(means) = self.share.grant(self.jobs.len(), self.queue.len() > 1) else { return };
             match self.queue.pop_front() {
@@ -274,7 +333,7 @@ impl Daemon {
 
     fn start(&mut self, claim: Claim, means: seamwright_contract::plugin::Means) {
         let (journal, worker) = (self.journal.clone(), Arc::clone(&self.world.worker));
-        self.jobs.spawn(job::work(journal, worker, claim, means));
+        self.jobs.spawn(job::work(journal, worker, claim, means, self.settings.current()));
     }
 
     /// Whether the disk has room for a job; asked again after a pause.
@@ -282,7 +341,7 @@ impl Daemon {
         if self.disk.hold(&()) {
             return false;
         }
-        let Some(why) = (self.world.short_of_room)(&self.config.studio.outgoing) else {
+        let Some(why) = (self.world.short_of_room)(&self.settings.config().studio.outgoing) else {
             self.disk.forget(&());
             return true;
         };
@@ -401,8 +460,17 @@ impl Daemon {
 
     /// Where something is, as seen from the studio.
     fn place(&self, at: &Path) -> String {
-        visible(&at.strip_prefix(&self.config.studio.root).unwrap_or(at).to_string_lossy())
+        visible(&at.strip_prefix(&self.settings.config().studio.root).unwrap_or(at).to_string_lossy())
     }
+}
+
+/// How patient the watch is. In a batch there is nobody left to go on with what is not complete.
+fn patience(config: &Config, until: Until) -> Patience {
+    let (wait, unfinished) = match until {
+        Until::Told => (config.wait, config.wait.max(LEAST_UNFINISHED)),
+        Until::WorkedOff => (Duration::ZERO, Duration::ZERO),
+    };
+    Patience { quiet: config.quiet, wait, unfinished }
 }
 
 fn name(at: &Path) -> String {

@@ -8,7 +8,7 @@ use seamwright_contract::{Blame, Fault};
 
 use super::child::{Worker, ask};
 use super::worker::{Answer, Task};
-use crate::config::Config;
+use crate::config::Frozen;
 use crate::journal::files::remove_folder;
 use crate::journal::{Journal, naming};
 
@@ -26,7 +26,7 @@ pub(crate) struct TestPrint {
 /// # Errors
 /// Why it cannot be made; each fault says its place.
 pub(crate) async fn test_print(
-    config: &Config,
+    settings: &Frozen,
     worker: &Worker,
     artwork: &Path,
 ) -> Result<TestPrint, Vec<Fault>> {
@@ -35,7 +35,7 @@ pub(crate) async fn test_print(
         let place = |fault: Fault| if fault.place.is_empty() { fault.at(&file) } else { fault };
         faults.into_iter().map(place).collect()
     };
-    match make(config, worker, artwork).await {
+    match make(settings, worker, artwork).await {
         Ok(Ok(made)) => Ok(made),
         Ok(Err(faults)) => Err(placed(faults)),
         Err(why) => Err(placed(vec![Fault::machine(
@@ -45,7 +45,12 @@ pub(crate) async fn test_print(
     }
 }
 
-async fn make(config: &Config, worker: &Worker, artwork: &Path) -> io::Result<Result<TestPrint, Vec<Fault>>> {
+async fn make(
+    settings: &Frozen,
+    worker: &Worker,
+    artwork: &Path,
+) -> io::Result<Result<TestPrint, Vec<Fault>>> {
+    let config = &settings.config;
     let stem = naming::safe_stem(&artwork.file_stem().unwrap_or_default().to_string_lossy());
     let journal = Journal::open(&config.studio)?;
     let aside = format!("{stem}-test-print-{}", std::process::id());
@@ -55,8 +60,11 @@ async fn make(config: &Config, worker: &Worker, artwork: &Path) -> io::Result<Re
             name: stem.clone(),
             source: artwork.to_owned(),
             staging: journal.stage_aside(&aside)?,
+            settings: settings.file.clone(),
+            studio: config.studio.root.clone(),
             memory: config.memory,
             threads: config.workers,
+            time: config.limits.time,
             test_print: true,
         })
     };

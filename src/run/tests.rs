@@ -10,9 +10,9 @@ use tempfile::TempDir;
 
 use super::child::{Death, Working};
 use super::worker::{Answer, FaultForm, Task};
-use super::{Daemon, Tally, Until, World};
+use super::{Daemon, Settings, Tally, Until, World};
 use crate::config;
-use crate::journal::files::write_whole;
+use crate::journal::files::{move_no_replace, write_whole};
 
 struct Studio {
     folder: TempDir,
@@ -54,7 +54,7 @@ impl Studio {
         until: Until,
         work: impl Fn(&Task, usize) -> Result<Answer, Death> + Send + Sync + 'static,
     ) -> Daemon {
-        let config = config::load(Some(&self.path(config::FILE))).unwrap();
+        let settings = Settings::read(Some(&self.path(config::FILE))).unwrap();
         let calls = Mutex::new(0);
         let worker = move |task: Task| -> Working {
             let call = {
@@ -69,8 +69,9 @@ impl Studio {
         let world = World {
             worker: Arc::new(worker),
             short_of_room: Box::new(move |_| full().then(|| "no room".to_owned())),
+            read_again: Arc::default(),
         };
-        Daemon::open(Arc::new(config), world, until).unwrap()
+        Daemon::open(settings, world, until).unwrap()
     }
 
     async fn once(
@@ -223,4 +224,92 @@ async fn what_an_earlier_run_left_is_worked_first() {
     assert_eq!(studio.names("incoming/.claimed").len(), 1, "it stays claimed");
     let tally = studio.once(|task, _| done(task)).await;
     assert_eq!(tally, Tally { finished: 1, refused: 0, left: 0 });
+}
+
+#[tokio::test(start_paused = true)]
+async fn the_maker_puts_first_and_holds_by_moving_files() {
+    let mut studio = studio("workers: 1\nmemory: 128MiB\n");
+    for stem in ["a", "b", "c"] {
+        studio.put(stem);
+    }
+    for (stem, folder) in [("c", "first"), ("a", "hold")] {
+        let to = studio.path("incoming").join(folder);
+        fs::create_dir_all(&to).unwrap();
+        for ending in ["png", "yaml"] {
+            let name = format!("{stem}.{ending}");
+            move_no_replace(&studio.path("incoming").join(&name), &to.join(&name)).unwrap();
+        }
+    }
+    let tally = studio.once(|task, _| done(task)).await;
+    assert_eq!(tally, Tally { finished: 2, refused: 0, left: 0 });
+    let order: Vec<char> = studio
+        .said
+        .iter()
+        .filter(|line| line.starts_with("done"))
+        .map(|line| line.chars().nth(9).unwrap())
+        .collect();
+    assert_eq!(order, ['c', 'b'], "{:?}", studio.said);
+    assert_eq!(studio.names("incoming/hold"), ["a.png", "a.yaml"], "held");
+}
+
+#[tokio::test(start_paused = true)]
+async fn what_is_put_first_overtakes_a_queue_that_waits_already() {
+    let studio = studio("workers: 1\nmemory: 128MiB\n");
+    for n in 0..30 {
+        studio.put(&format!("chart{n:02}"));
+    }
+    let order = Arc::new(Mutex::new(Vec::new()));
+    let (seen, incoming) = (Arc::clone(&order), studio.path("incoming"));
+    let config = Settings::read(Some(&studio.path(config::FILE))).unwrap();
+    let worker = move |task: Task| -> Working {
+        let (seen, incoming) = (Arc::clone(&seen), incoming.clone());
+        Box::pin(async move {
+            tokio::time::sleep(Duration::from_secs(2)).await;
+            let count = {
+                let mut seen = seen.lock().unwrap();
+                seen.push(task.name.clone());
+                seen.len()
+            };
+            if count == 3 {
+                let first = incoming.join("first");
+                fs::create_dir_all(&first).unwrap();
+                for ending in ["yaml", "png"] {
+                    let name = format!("chart29.{ending}");
+                    move_no_replace(&incoming.join(&name), &first.join(&name)).unwrap();
+                }
+            }
+            done(&task)
+        })
+    };
+    let world =
+        World { worker: Arc::new(worker), short_of_room: Box::new(|_| None), read_again: Arc::default() };
+    let daemon = Daemon::open(config, world, Until::WorkedOff).unwrap();
+    let tally = daemon.run(std::future::pending(), &mut |_| {}).await;
+    assert_eq!(tally, Tally { finished: 30, refused: 0, left: 0 });
+    let at = order.lock().unwrap().iter().position(|name| name.starts_with("chart29")).unwrap();
+    assert!((3..8).contains(&at), "it came {at}th: {:?}", order.lock().unwrap());
+}
+
+#[tokio::test(start_paused = true)]
+async fn broken_settings_leave_the_old_ones_in_use_and_whole_ones_replace_them() {
+    let studio = studio("limits: {time: 7s}\n");
+    let times = Arc::new(Mutex::new(Vec::new()));
+    let seen = Arc::clone(&times);
+    let daemon = studio.daemon(Until::Told, move |task, _| {
+        seen.lock().unwrap().push(task.time.as_secs());
+        done(task)
+    });
+    let file = studio.path(config::FILE);
+    let stop = async {
+        for (n, text) in ["limits: {time: 8", "quiet: 0s\nlimits: {time: 9s}"].into_iter().enumerate() {
+            write_whole(&file, text.as_bytes()).unwrap();
+            tokio::time::sleep(Duration::from_secs(20)).await;
+            studio.put(&format!("chart{n}"));
+            tokio::time::sleep(Duration::from_secs(20)).await;
+        }
+    };
+    let tally = daemon.run(stop, &mut |_| {}).await;
+    assert_eq!(tally, Tally { finished: 2, refused: 0, left: 0 });
+    assert_eq!(*times.lock().unwrap(), [7, 9]);
+    assert!(studio.names(".seamwright").iter().all(|name| !name.starts_with("settings")), "no copy is left");
 }

@@ -7,6 +7,7 @@
 
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use seamwright_contract::layout::{Artwork, Job, Layout, Weight};
 use seamwright_contract::plugin::{Means, Writer};
@@ -29,6 +30,12 @@ pub(crate) struct Task {
     pub(crate) source: PathBuf,
     /// The staging folder, empty.
     pub(crate) staging: PathBuf,
+    /// The settings to work by.
+    #[arg(long)]
+    pub(crate) settings: PathBuf,
+    /// The studio they are of.
+    #[arg(long)]
+    pub(crate) studio: PathBuf,
     /// Memory for pixels, in bytes.
     #[arg(long)]
     pub(crate) memory: u64,
@@ -38,6 +45,9 @@ pub(crate) struct Task {
     /// Whether only a test print is made, and nothing kept of the order.
     #[arg(long)]
     pub(crate) test_print: bool,
+    /// How long it may take; the daemon sees to it.
+    #[arg(skip)]
+    pub(crate) time: Duration,
 }
 
 /// What a worker answers.
@@ -88,10 +98,10 @@ pub(crate) fn end_with_the_daemon() {
     });
 }
 
-/// Works one job with the configuration as it now is. One that cannot be read is no reason to refuse: somebody may be
-/// editing it this moment, so the job waits and is tried again.
-pub(crate) fn work(task: &Task, config: Option<&Path>) -> Answer {
-    let done = match config::load(config) {
+/// Works one job by the settings it was given. A copy of them that cannot be read is no reason to refuse: the disk may
+/// be unwell, so the job waits and is tried again.
+pub(crate) fn work(task: &Task) -> Answer {
+    let done = match config::load_frozen(&task.settings, &task.studio) {
         Ok(config) => attempt(task, &config),
         Err(mistakes) => Err(mistakes.into_iter().map(|mistake| mistake.blamed(Blame::Machine)).collect()),
     };

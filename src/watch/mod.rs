@@ -23,9 +23,10 @@ use std::time::{Duration, Instant};
 use crate::intake::artwork_named_by;
 use crate::journal::{CLAIMED, Signature, SourceSet, visible};
 use crate::registry;
-use groups::{Group, Missing};
+use groups::Missing;
 use scan::{Found, Kind, Scanner};
 
+pub(crate) use groups::{Group, Place};
 pub(crate) use wake::Wake;
 
 /// How patient the watch is.
@@ -37,6 +38,14 @@ pub(crate) struct Patience {
     pub(crate) wait: Duration,
     /// For how long a file may lack its end mark.
     pub(crate) unfinished: Duration,
+}
+
+/// All sets in an inbox, complete or not, wherever in the queue they stand.
+pub(crate) fn lying_in(incoming: &Path) -> io::Result<Vec<Group>> {
+    let found = Scanner::default().scan(incoming)?;
+    Ok(groups::group(&found, |sidecar| {
+        Some(sidecar.with_file_name(artwork_named_by(sidecar)?)).filter(|path| found.contains_key(path))
+    }))
 }
 
 /// What was seen of one file.
@@ -61,7 +70,7 @@ struct Seen {
 #[derive(Debug)]
 pub(crate) struct Inbox {
     folder: PathBuf,
-    patience: Patience,
+    pub(crate) patience: Patience,
     scanner: Scanner,
     seen: HashMap<PathBuf, Seen>,
 }
@@ -88,15 +97,15 @@ impl Inbox {
         let groups = groups::group(&found, |sidecar| self.named(sidecar, &found, now));
         let mut look = Look::default();
         let mut ready = Vec::new();
-        for group in groups {
+        for group in groups.into_iter().filter(|group| group.place() != Place::Held) {
             if self.is_to_be_taken(&group, &unsettled, now) {
                 ready.push(group);
             } else {
                 look.waiting += group.files.len();
             }
         }
-        // Whole sets in the order in which their last file was written, names deciding between equals.
-        ready.sort_by_key(Group::written);
+        // Names decide between equals.
+        ready.sort_by_key(Group::turn);
         look.ready = ready
             .into_iter()
             .map(|group| {

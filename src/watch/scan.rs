@@ -13,7 +13,7 @@ const DEEPEST: usize = 4;
 
 /// What a file in the inbox may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(crate) enum Kind {
     Artwork,
     Sidecar,
     Defaults,

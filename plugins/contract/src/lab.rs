@@ -143,11 +143,10 @@ impl Lab {
 
 /// From one hue to another, and the hue half-way, both in degrees; grays have none of their own.
 fn hues(one: [f64; 2], other: [f64; 2]) -> (f64, f64) {
-    let hue = |[a, b]: [f64; 2]| {
-        if a == 0.0 && b == 0.0 { 0.0 } else { b.atan2(a).to_degrees().rem_euclid(360.0) }
-    };
+    let gray = |[a, b]: [f64; 2]| a == 0.0 && b == 0.0;
+    let hue = |[a, b]: [f64; 2]| if gray([a, b]) { 0.0 } else { b.atan2(a).to_degrees().rem_euclid(360.0) };
     let (h1, h2) = (hue(one), hue(other));
-    if one == [0.0; 2] || other == [0.0; 2] {
+    if gray(one) || gray(other) {
         return (0.0, h1 + h2);
     }
     let turn = match h2 - h1 {

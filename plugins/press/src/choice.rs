@@ -15,6 +15,9 @@ use crate::throat::Throat;
 /// More placements than anybody makes on one piece; beyond it a size or unit is surely mistaken.
 const MOST_PLACEMENTS: u64 = 1_000;
 
+/// Nobody moves a plate on by less.
+const LEAST_PITCH: Length = Length::from_mm(5);
+
 /// How many places are tried along a pitch at first; near the best of them, every millimetre is.
 const STEPS: i64 = 24;
 
@@ -182,22 +185,25 @@ fn even(ground: &Ground, plate: &Plate) -> Option<(usize, u64)> {
 }
 
 fn not_absurd(size: Size, plate: &Plate, press: &Press) -> Result<(), Fault> {
-    let columns = pieces_to_cover(size.width, plate.effective.width, plate.overlap);
-    let rows = pieces_to_cover(size.height, plate.effective.height, plate.overlap);
-    let moves_on = plate.effective.width.min(plate.effective.height) > plate.overlap;
-    let Some((columns, rows)) = columns.zip(rows).filter(|_| moves_on) else {
-        return Err(Fault::setup(
-            format!("The plate of press {} has no effective area wider than its overlap.", press.name),
-            "Correct `platen`, `weak_edge` or `overlap` of the press.",
-        ));
-    };
-    let count = u64::from(columns) * u64::from(rows);
-    if count > MOST_PLACEMENTS {
+    let effective = plate.effective;
+    let columns = pieces_to_cover(size.width, effective.width, plate.overlap);
+    let rows = pieces_to_cover(size.height, effective.height, plate.overlap);
+    let count = columns.zip(rows).map(|(columns, rows)| u64::from(columns) * u64::from(rows));
+    if let Some(count) = count.filter(|count| *count > MOST_PLACEMENTS) {
         return Err(Fault::order(
             format!("The design would take {count} placements of press {}.", press.name),
             format!(
                 "Check the size and its unit, and the press's `weak_edge` and `overlap`; at most {MOST_PLACEMENTS} placements are planned."
             ),
+        ));
+    }
+    if count.is_none() || plate.pitch(effective.width.min(effective.height)) < LEAST_PITCH {
+        return Err(Fault::setup(
+            format!(
+                "The plate of press {} has no effective area wider than its overlap by {LEAST_PITCH}.",
+                press.name
+            ),
+            "Correct `platen`, `weak_edge` or `overlap` of the press.",
         ));
     }
     Ok(())

@@ -31,7 +31,7 @@ use seamwright_contract::layout::{Layout, Placement, PressPlan};
 use seamwright_contract::num;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
 use seamwright_contract::settings::{Node, Range};
-use seamwright_contract::units::{Seconds, Temperature};
+use seamwright_contract::units::{Seconds, Temperature, Units};
 use seamwright_contract::{Fault, Length, Rect};
 
 use choice::Choice;
@@ -109,12 +109,7 @@ fn middle(range: Range<Seconds>) -> Seconds {
 }
 
 /// What to say where measured settings lie outside what the substrate takes.
-fn outside(
-    plan: &PressPlan,
-    press: &Press,
-    substrate: &Substrate,
-    units: seamwright_contract::units::Units,
-) -> Option<String> {
+fn outside(plan: &PressPlan, press: &Press, substrate: &Substrate, units: Units) -> Option<String> {
     let (heat, dwell) = (plan.heat_range, plan.dwell_range);
     let inside =
         (heat.low..=heat.high).contains(&plan.heat) && (dwell.low..=dwell.high).contains(&plan.dwell);

@@ -20,6 +20,9 @@ use super::yaml::{Document, LONGEST_SETTINGS};
 pub(crate) use entries::{Distance, LARGEST_PROFILE, Measure, blank as blank_fields};
 pub use shelf::Shelf;
 
+/// The folders of a catalogue.
+pub(crate) const FOLDERS: [&str; 5] = ["blanks", "substrates", "papers", "printers", "presses"];
+
 static BLANKS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/blanks");
 static SUBSTRATES: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/substrates");
 static PAPERS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/papers");

@@ -18,9 +18,10 @@ fn a_studio_says_what_differs() {
             ("work/incoming/x", b""),
             ("printers/mine.yaml", b"papers: [special, letter]\nmargins: {top: 1mm, right: 2mm, bottom: 3mm, left: 4mm}\n"),
             ("papers/special.yaml", b"{width: 100mm, height: 200mm}"),
-            ("presses/mine.yml", b"platen: {width: 16in, height: 12in}\nmoves: work\n"),
+            ("presses/mine.yml", b"platen: {width: 16in, height: 12in}\nmoves: work\nthroat: 20in\nboard: {width: 40in, height: 30in}\n\
+               settings: {mine: {heat: 200C, dwell: 55s, origin: wedge}, mouse-mat: {heat: 380F, dwell: 50s}}\n"),
             ("blanks/mine.yaml", b"{width: 9in, height: 9in, shape: rounded, radius: 1in, bleed: 1/8 in, substrate: mine, colour: \"#f5f5dc\"}"),
-            ("substrates/mine.yaml", b"{heat: 390F, dwell: 1m10s, seen_through: yes}"),
+            ("substrates/mine.yaml", b"{heat: 390F, dwell: 1m10s, cool: 5m, peel: cold, seen_through: yes}"),
             ("blanks/.hidden.yaml", b"nonsense"),
             ("blanks/notes.txt", b"nonsense"),
         ],
@@ -39,6 +40,13 @@ fn a_studio_says_what_differs() {
     assert_eq!((blank.shape, blank.reach), (Shape::Rounded(Length::from_inches(1)), Length::from_um(3175)));
     assert_eq!((blank.colour, blank.substrate.seen_through), (Lab::of_srgb([0xf5, 0xf5, 0xdc]), true));
     assert_eq!(blank.substrate.dwell.low.0, 70);
+    assert_eq!((blank.substrate.cool.0, blank.substrate.peel_hot), (300, false));
+    let press = config.catalogue.presses.get(&config.press).expect("the press");
+    assert_eq!(press.throat, Some(Length::from_inches(20)));
+    assert_eq!(press.board, Some(Size::new(Length::from_inches(40), Length::from_inches(30))));
+    let measured: Vec<_> =
+        press.settings.iter().map(|(name, one)| (name.as_str(), one.dwell.0, one.origin.as_str())).collect();
+    assert_eq!(measured, [("mine", 55, "wedge"), ("mouse-mat", 50, "measured in this studio")]);
 }
 
 #[test]
@@ -184,6 +192,20 @@ fn entries_that_cannot_be() {
         &["leave nothing of the plate"],
     );
     says(&entry("presses", "moves: table"), &["`platen` is missing", "`moves`", "plate"]);
+    let press = |more: &str| entry("presses", &format!("platen: {{width: 12in, height: 10in}}\n{more}"));
+    says(&press("throat: 20in"), &["moved under a fixed plate", "`moves: work`"]);
+    says(&press("moves: work\nthroat: 9in"), &["not as deep as the plate", "front edge"]);
+    says(&press("moves: work\nboard: 20in"), &["line 3, `board`", "keys are expected"]);
+    says(
+        &press("settings: {polyester-mt: {heat: 385F, dwell: 55s}}"),
+        &["line 2", "Did you mean `polyester-mat`?"],
+    );
+    says(
+        &press("settings: {polyester-mat: {heat: 385, dwel: 55s}}"),
+        &["line 2", "`385F`", "`dwell` is missing", "Did you mean `dwell`?"],
+    );
+    says(&press("settings: {mouse-mat: {heat: 385F, dwell: 0s}}"), &["prints nothing"]);
+    says(&entry("substrates", "heat: 390F\ndwell: 60s\npeel: warm"), &["line 3, `peel`", "cold"]);
 }
 
 #[test]

@@ -6,7 +6,7 @@ import hashlib
 import json
 from pathlib import Path
 
-from . import assembly, geometry, ink, lay, marks, outline, pages, stacking
+from . import assembly, geometry, ink, lay, marks, outline, pages, pressed, stacking
 from .asked import Asked
 from .findings import Findings
 from .record import faults, parse
@@ -35,6 +35,7 @@ def judge(folder: Path, art: Path, found: Findings, asked: Asked) -> dict | None
     assembly.judge(record, found)
     outline.judge(record, found)
     ink.judge(record, asked, art, found)
+    pressed.judge(record, asked, art, found)
     pages.judge(record, pdf, found)
     try:
         if asked.tint:

@@ -14,6 +14,8 @@ from typing import Any
 
 from PIL import Image
 
+from .record import Box
+
 
 @dataclass(frozen=True)
 class Spoil:
@@ -44,6 +46,12 @@ class Spoil:
     """Which of the seams is said to have the other panel on top."""
     reach_um: int = 0
     """The picture is cut off so far beyond the blank's outline."""
+    plate_um: int = 0
+    """The first plate stands so far to the right of where it should."""
+    crowded: bool = False
+    """Plates stand in one column more than they need."""
+    jumps: bool = False
+    """The second and the last plate are exchanged."""
 
 
 @dataclass(frozen=True)
@@ -233,6 +241,44 @@ def _final_trim(plan: Plan, pieces: list[Piece]) -> dict[str, int]:
     return {"left": left, "top": top, "right": page_w - left - right, "bottom": page_h - top - bottom}
 
 
+PLATE = (180_000, 150_000)
+WEAK, OVERLAP = 5_000, 10_000
+
+
+def _press(plan: Plan, spoil: Spoil) -> dict:
+    """Plates over all of the design, row by row to and fro, the surplus hanging over right and bottom: good where all of
+    it is ink."""
+    across, down = (range(0, side, each - 2 * WEAK - OVERLAP) for side, each in
+                    ((plan.width_um, PLATE[0]), (plan.height_um, PLATE[1])))  # fmt: skip
+    across, down = ([at for at in ats if at == 0 or at + OVERLAP < side] for ats, side in
+                    ((across, plan.width_um), (down, plan.height_um)))  # fmt: skip
+    if spoil.crowded:
+        across = [across[0], across[0] + 20_000, *across[1:]]
+    places = [(x, y) for row, y in enumerate(down) for x in (reversed(across) if row % 2 else across)]
+    if spoil.jumps:
+        places[1], places[-1] = places[-1], places[1]
+    places[0] = places[0][0] + spoil.plate_um, places[0][1]
+    good = [Box(x, y, PLATE[0] - 2 * WEAK, PLATE[1] - 2 * WEAK) for x, y in places]
+    placements = [
+        {"n": n + 1, "blank_um": [box.x - WEAK, box.y - WEAK, *PLATE], "turned": False, "dwell_s": 50,
+         "start_s": 40 + 80 * n, "overlaps": [m + 1 for m in range(n) if good[m].shared(box)], "new_mm2": 0.0, "shift": None}
+        for n, box in enumerate(good)
+    ]  # fmt: skip
+    return {
+        "placements": placements, "moves": "plate", "weak_edge_um": WEAK, "overlap_um": OVERLAP,
+        "heat_c": 195.0, "heat_range_c": [190.0, 200.0], "dwell_s": 50, "dwell_range_s": [35, 70], "origin": "made up",
+        "preheat_s": 10, "pressure": "medium", "cool_s": 180, "peel": "hot",
+        "total_s": 10 + 80 * len(good) + 180, "heated_twice": _twice(plan, good),
+    }  # fmt: skip
+
+
+def _twice(plan: Plan, good: list[Box]) -> float:
+    """The share of the design that two or more of them heat, by points 2 mm apart."""
+    points = [(x, y) for x in range(1_000, plan.width_um, 2_000) for y in range(1_000, plan.height_um, 2_000)]
+    often = [sum(box.x <= x < box.right and box.y <= y < box.bottom for box in good) for x, y in points]
+    return sum(count > 1 for count in often) / len(often)
+
+
 def record_of(plan: Plan, file: Path, spoil: Spoil) -> dict:
     """The record of a plan."""
     with Image.open(file) as image:
@@ -253,7 +299,7 @@ def record_of(plan: Plan, file: Path, spoil: Spoil) -> dict:
         "mirrored": plan.mirrored, "paper": {"name": "made", "width_um": page_w, "height_um": page_h},
         "orientation": "landscape", "weighed": [weighed], "one_more": None, "tape": [], "lap_um": plan.lap_um, "trim_order": "panels-first",
         "panels": _panels(plan, pieces, spoil), "seams": _seams(plan, pieces, spoil),
-        "final_trim_um": _final_trim(plan, pieces), "left_out": left_out(plan), "press": None,
+        "final_trim_um": _final_trim(plan, pieces), "left_out": left_out(plan), "press": None if left_out(plan) else _press(plan, spoil),
         "colour": {"source": "assumed-srgb", "converted": None, "attached": "sRGB", "instruction": "none", "range": None,
                    "contrast": {"on_white": [0, 100], "on_blank": [0, 100]}, "ink": {"coverage": 0.5, "ml": None}},
         "warnings": [], "remarks": [], "files": {"sheets.pdf": "application/pdf", "record.json": "application/json"},

@@ -184,6 +184,7 @@ fn shifts_lead_the_work_where_the_plate_is() {
         (false, "30", "28", "24in"),
         (true, "28", "40", "24in"),
         (false, "50", "20", "40in"),
+        (false, "30", "60", "32in"),
         (true, "44", "28", "24in"),
     ] {
         let mut press = fixed(throat);
@@ -294,7 +295,8 @@ fn the_middle_of_a_range_stays_in_it() {
 
 #[test]
 fn the_largest_designs_are_planned_at_once() {
-    // Below 100 ms on the release build; tests are not optimised as far, and share the machine.
+    // A tenth of a second on the release build; tests are not optimised as far and share the machine, so only a mistake in
+    // how it grows is seen here.
     let seams: Vec<Seam> = (1..9).map(|i| seam((i * 170, 0), (i * 170, 2_000))).collect();
     let text = |x: f64, y: f64| if y % 60.0 < 25.0 && x % 97.0 < 60.0 { 90 } else { 0 };
     for (name, shape, dark) in [
@@ -315,6 +317,6 @@ fn the_largest_designs_are_planned_at_once() {
         let choice = crate::choice::best(&order, &cells, Point::default()).expect("it covers");
         let took = begun.elapsed();
         println!("{name}: {} placements in {took:?}", choice.plan.count());
-        assert!(took.as_millis() < 3_000, "{name}: {took:?}");
+        assert!(took.as_secs() < 15, "{name}: {took:?}");
     }
 }

@@ -1,0 +1,253 @@
+//! The maker's hand on the queue: what waits is put first, held, released or cancelled, and what was refused is tried
+//! again.
+//!
+//! Each of it is a move of files that the maker could make as well: into a folder `first` or `hold` beside them, and out
+//! of it again. It is safe while the daemon runs: files are moved by renames that never replace, sidecars first as the
+//! daemon takes them, so whoever comes second finds the first file gone and leaves the rest alone.
+
+use std::fs;
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use seamwright_contract::Fault;
+
+use crate::config::Folders;
+use crate::journal::files::move_no_replace;
+use crate::journal::{Journal, visible};
+use crate::watch::{Group, Place, lying_in};
+
+/// What is to be done with a job that waits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Hand {
+    /// Work it before all others.
+    First,
+    /// Leave it until it is released.
+    Hold,
+    /// Back into the order of arrival.
+    Release,
+    /// Do not work it: it goes to `refused/` with that reason.
+    Cancel,
+}
+
+/// What waits, one line each: where in the queue, and its files.
+pub(crate) fn waiting(folders: &Folders) -> io::Result<Vec<String>> {
+    let mut groups = lying_in(&folders.incoming)?;
+    groups.sort_by_key(|group| (group.place() == Place::Held, group.turn()));
+    let line = |group: &Group| {
+        let place = match group.place() {
+            Place::First => "first  ",
+            Place::Usual => "waits  ",
+            Place::Held => "held   ",
+        };
+        format!("{place}  {}", named(group, &folders.incoming))
+    };
+    Ok(groups.iter().map(line).collect())
+}
+
+/// Does it with every job so named: its stem, its artwork's file name, or its path in the inbox. Says what was done.
+pub(crate) fn lay(hand: Hand, names: &[String], folders: &Folders) -> Result<Vec<String>, String> {
+    let groups =
+        lying_in(&folders.incoming).map_err(|why| format!("The inbox cannot be looked into: {why}."))?;
+    let mut chosen = Vec::new();
+    for name in names {
+        let mut found = groups.iter().filter(|group| answers(group, name, &folders.incoming));
+        match (found.next(), found.next()) {
+            (Some(group), None) => chosen.push(group),
+            (None, _) => return Err(format!("Nothing called '{}' waits in incoming/.", visible(name))),
+            (Some(one), Some(other)) => {
+                let both = [one, other].map(|group| named(group, &folders.incoming));
+                return Err(format!(
+                    "'{}' may be {} or {}: name it with its folder.",
+                    visible(name),
+                    both[0],
+                    both[1]
+                ));
+            }
+        }
+    }
+    chosen.into_iter().map(|group| one(hand, group, folders)).collect()
+}
+
+fn one(hand: Hand, group: &Group, folders: &Folders) -> Result<String, String> {
+    let name = named(group, &folders.incoming);
+    let (done, place) = match hand {
+        Hand::First => ("put first", Place::First),
+        Hand::Hold => ("held", Place::Held),
+        Hand::Release => ("released", Place::Usual),
+        Hand::Cancel => {
+            let at = cancel(group, folders).map_err(|why| trouble(&name, &why))?;
+            return Ok(format!("cancelled  {name} -> {}", shown(&at, folders)));
+        }
+    };
+    if group.place() != place {
+        move_to(group, place).map_err(|why| trouble(&name, &why))?;
+    }
+    Ok(format!("{done:<9}  {name}"))
+}
+
+fn trouble(name: &str, why: &io::Error) -> String {
+    match why.kind() {
+        ErrorKind::NotFound => format!("{name} is not there any more; the daemon may just have taken it."),
+        ErrorKind::AlreadyExists => format!("{name} cannot be moved: a file of that name is there already."),
+        _ => format!("{name} cannot be moved: {why}."),
+    }
+}
+
+/// All files of a set, or none.
+fn move_to(group: &Group, place: Place) -> io::Result<()> {
+    let folder = place.folder().map_or_else(|| group.home().to_owned(), |name| group.home().join(name));
+    fs::create_dir_all(&folder)?;
+    let mut moved: Vec<(PathBuf, PathBuf)> = Vec::new();
+    for from in group.in_order() {
+        let to = folder.join(from.file_name().unwrap_or_default());
+        if let Err(why) = move_no_replace(from, &to) {
+            for (from, to) in moved.iter().rev() {
+                move_no_replace(to, from)?;
+            }
+            return Err(why);
+        }
+        moved.push((from.to_owned(), to));
+    }
+    Ok(())
+}
+
+fn cancel(group: &Group, folders: &Folders) -> io::Result<PathBuf> {
+    let journal = Journal::open(folders)?;
+    let claim = journal.claim(&group.clone().into_set(Instant::now()))?;
+    let fault = Fault::order(
+        "The job was cancelled by hand while it waited.",
+        format!("To have it made after all: seamwright retry {}", claim.id),
+    );
+    let at = journal.refuse(&claim, &[fault])?;
+    journal.tell(&claim.id, "cancelled", &[]);
+    Ok(at)
+}
+
+/// Puts the sources of refused jobs back into the inbox. Says what was done.
+pub(crate) fn retry(jobs: &[String], folders: &Folders) -> Result<Vec<String>, String> {
+    let journal = Journal::open(folders).map_err(|why| format!("The studio cannot be worked in: {why}."))?;
+    let again = |job: &String| match journal.retry(job) {
+        Ok(()) => {
+            journal.tell(job, "retried", &[]);
+            Ok(format!("again      {}", visible(job)))
+        }
+        Err(why) if why.kind() == ErrorKind::NotFound => {
+            Err(format!("There is no job '{}' in refused/.", visible(job)))
+        }
+        Err(why) => Err(format!("'{}' cannot be put back: {why}.", visible(job))),
+    };
+    jobs.iter().map(again).collect()
+}
+
+fn answers(group: &Group, name: &str, incoming: &Path) -> bool {
+    let mut paths = group.files.iter().map(|(path, _, _)| path);
+    let folder = group.home().strip_prefix(incoming).unwrap_or(group.home());
+    group.stem == name
+        || folder.join(&group.stem).as_os_str() == name
+        || paths.any(|path| {
+            let file = path.file_name().unwrap_or_default();
+            file == name
+                || folder.join(file).as_os_str() == name
+                || path.strip_prefix(incoming).is_ok_and(|path| path.as_os_str() == name)
+        })
+}
+
+/// A set by its folder in the inbox and its stem.
+fn named(group: &Group, incoming: &Path) -> String {
+    let folder = group.home().strip_prefix(incoming).unwrap_or(group.home());
+    visible(&folder.join(&group.stem).to_string_lossy())
+}
+
+fn shown(at: &Path, folders: &Folders) -> String {
+    visible(&at.strip_prefix(&folders.root).unwrap_or(at).to_string_lossy())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{self, FILE};
+    use crate::journal::files::write_whole;
+
+    fn studio() -> (tempfile::TempDir, Folders) {
+        let folder = tempfile::tempdir().unwrap();
+        write_whole(&folder.path().join(FILE), b"").unwrap();
+        let folders = config::load(Some(&folder.path().join(FILE))).unwrap().studio;
+        fs::create_dir_all(folders.incoming.join("mats")).unwrap();
+        for name in ["chart.png", "chart.yaml", "mats/moon.jpg", "mats/folder.yaml", "mats/chart.png"] {
+            write_whole(&folders.incoming.join(name), name.as_bytes()).unwrap();
+        }
+        (folder, folders)
+    }
+
+    fn names(words: &[&str]) -> Vec<String> {
+        words.iter().map(|word| (*word).to_owned()).collect()
+    }
+
+    #[test]
+    fn jobs_are_moved_whole_and_back() {
+        let (_folder, folders) = studio();
+        let there = |name: &str| folders.incoming.join(name).exists();
+        lay(Hand::First, &names(&["mats/moon"]), &folders).unwrap();
+        assert!(there("mats/first/moon.jpg") && there("mats/folder.yaml"), "defaults stay");
+        let lines = waiting(&folders).unwrap();
+        assert_eq!(lines[0], "first    mats/moon", "{lines:?}");
+        lay(Hand::Hold, &names(&["moon"]), &folders).unwrap();
+        assert!(there("mats/hold/moon.jpg"));
+        assert_eq!(waiting(&folders).unwrap()[2], "held     mats/moon");
+        lay(Hand::Release, &names(&["moon.jpg"]), &folders).unwrap();
+        assert!(there("mats/moon.jpg"));
+        lay(Hand::Release, &names(&["moon.jpg"]), &folders).unwrap();
+        assert!(there("mats/moon.jpg"), "twice is the same");
+    }
+
+    #[test]
+    fn what_is_meant_must_be_clear() {
+        let (_folder, folders) = studio();
+        let why = lay(Hand::Hold, &names(&["chart"]), &folders).unwrap_err();
+        assert!(why.contains("mats/chart") && why.contains("with its folder"), "{why}");
+        let why = lay(Hand::Hold, &names(&["gulls"]), &folders).unwrap_err();
+        assert!(why.contains("Nothing called 'gulls'"), "{why}");
+        lay(Hand::Hold, &names(&["mats/chart"]), &folders).unwrap();
+    }
+
+    #[test]
+    fn a_name_that_is_taken_there_moves_nothing() {
+        let (_folder, folders) = studio();
+        fs::create_dir(folders.incoming.join("hold")).unwrap();
+        write_whole(&folders.incoming.join("hold/chart.png"), b"another").unwrap();
+        fs::remove_file(folders.incoming.join("mats/chart.png")).unwrap();
+        let group = lying_in(&folders.incoming).unwrap();
+        let group = group.iter().find(|g| g.stem == "chart" && g.place() == Place::Usual).unwrap();
+        assert!(one(Hand::Hold, group, &folders).is_err());
+        for name in ["chart.png", "chart.yaml"] {
+            assert_eq!(fs::read(folders.incoming.join(name)).unwrap(), name.as_bytes(), "still there");
+        }
+        assert_eq!(
+            fs::read(folders.incoming.join("hold/chart.png")).unwrap(),
+            b"another",
+            "nothing is replaced"
+        );
+    }
+
+    #[test]
+    fn what_was_cancelled_or_refused_comes_back_with_what_was_mended() {
+        let (_folder, folders) = studio();
+        let lines = lay(Hand::Cancel, &names(&["mats/moon"]), &folders).unwrap();
+        assert!(lines[0].starts_with("cancelled  mats/moon -> refused/moon-"), "{lines:?}");
+        let job = fs::read_dir(&folders.refused).unwrap().next().unwrap().unwrap();
+        let why = fs::read_to_string(job.path().join("why.txt")).unwrap();
+        assert!(why.contains("cancelled by hand") && why.contains("seamwright retry moon-"), "{why}");
+        // The maker lays a sidecar beside it.
+        write_whole(&job.path().join("moon.yaml"), b"blank: x").unwrap();
+        let id = job.file_name().into_string().unwrap();
+        retry(std::slice::from_ref(&id), &folders).unwrap();
+        assert!(!job.path().exists(), "it is not refused any more");
+        assert_eq!(fs::read(folders.incoming.join("mats/moon.jpg")).unwrap(), b"mats/moon.jpg");
+        assert_eq!(fs::read(folders.incoming.join("mats/moon.yaml")).unwrap(), b"blank: x");
+        assert!(retry(&[id], &folders).unwrap_err().contains("no job"), "once");
+        assert!(retry(&names(&["../incoming"]), &folders).is_err(), "names lead nowhere");
+        let log = fs::read_to_string(folders.kept.join(".history.jsonl")).unwrap();
+        assert!(log.contains("cancelled") && log.contains("retried"), "{log}");
+    }
+}

@@ -1,0 +1,89 @@
+//! The settings in use: those that were last in order, and whether the files have changed since.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+use crate::config::{Config, Diagnosis, Frozen, Stamp};
+
+/// The settings of a running daemon.
+#[derive(Debug)]
+pub(crate) struct Settings {
+    file: Option<PathBuf>,
+    current: Arc<Frozen>,
+    stamp: Stamp,
+    /// How the files looked the last time they were looked at, and were not yet read.
+    unread: Option<Stamp>,
+    /// How many copies were made.
+    number: u32,
+    trouble: Option<String>,
+}
+
+impl Settings {
+    /// Reads them for the first time.
+    ///
+    /// # Errors
+    /// Every mistake in them.
+    pub(crate) fn read(file: Option<&Path>) -> Result<Self, Vec<Diagnosis>> {
+        let stamp = Stamp::of(file);
+        let current = Arc::new(Frozen::new(file, 1)?);
+        Ok(Self { file: file.map(Path::to_owned), current, stamp, unread: None, number: 1, trouble: None })
+    }
+
+    /// Nobody else writes into the inbox, so nothing in it needs to be left alone first.
+    pub(crate) fn wait_for_nobody(&mut self) {
+        if let Some(frozen) = Arc::get_mut(&mut self.current) {
+            frozen.config.quiet = Duration::ZERO;
+        }
+    }
+
+    /// What they say.
+    pub(crate) fn config(&self) -> &Config {
+        &self.current.config
+    }
+
+    /// They and their copy, for a job to be worked by.
+    pub(crate) fn current(&self) -> Arc<Frozen> {
+        Arc::clone(&self.current)
+    }
+
+    /// What is wrong with the files, where they are not the settings in use.
+    pub(crate) fn trouble(&self) -> Option<&str> {
+        self.trouble.as_deref()
+    }
+
+    /// Reads them again if the files have changed and lie still, or at once if somebody asks; says whether there are new
+    /// ones. Where something is wrong with them, the old ones stay, and that is said.
+    pub(crate) fn renew(&mut self, asked: bool) -> bool {
+        let stamp = Stamp::of(self.file.as_deref());
+        if !asked {
+            let still = self.unread.as_ref() == Some(&stamp);
+            self.unread = (stamp != self.stamp).then(|| stamp.clone());
+            if stamp == self.stamp || !still {
+                return false;
+            }
+        }
+        (self.stamp, self.unread) = (stamp, None);
+        self.number += 1;
+        match Frozen::new(self.file.as_deref(), self.number) {
+            Ok(new) if new.config.studio != self.current.config.studio => {
+                self.keep("the studio's folder is another now; start again to work there".to_owned());
+                false
+            }
+            Ok(new) => {
+                tracing::info!("new settings are in use");
+                (self.current, self.trouble) = (Arc::new(new), None);
+                true
+            }
+            Err(mistakes) => {
+                self.keep(mistakes.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "));
+                false
+            }
+        }
+    }
+
+    fn keep(&mut self, why: String) {
+        tracing::warn!(%why, "the changed settings are not in order; the old ones stay in use");
+        self.trouble = Some(why);
+    }
+}

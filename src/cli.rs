@@ -287,10 +287,7 @@ fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> u8 {
     let mut code = 0;
     for artwork in artworks {
         match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
-            Ok(made) => {
-                made.files.iter().for_each(|file| say(&visible(&file.to_string_lossy())));
-                made.warnings.iter().for_each(|warning| say(&format!("warning: {}", visible(warning))));
-            }
+            Ok(files) => files.iter().for_each(|file| say(&visible(&file.to_string_lossy()))),
             Err(faults) => {
                 faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
                 code = REFUSED;

@@ -158,7 +158,7 @@ impl Journal {
         self.stage_aside(&claim.id)
     }
 
-    /// An empty folder for what is made beside all jobs; an interrupted one is removed at the next start.
+    /// An empty folder of this name for what is not yet to be seen; one that was left is removed at the next start.
     pub(crate) fn stage_aside(&self, name: &str) -> io::Result<PathBuf> {
         let part = self.staged(name, ".part");
         remove_folder(&part)?;

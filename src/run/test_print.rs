@@ -12,16 +12,8 @@ use crate::config::Frozen;
 use crate::journal::files::remove_folder;
 use crate::journal::{Journal, naming};
 
-/// A test print that was made.
-#[derive(Debug)]
-pub(crate) struct TestPrint {
-    /// Where it is.
-    pub(crate) files: Vec<PathBuf>,
-    /// Warnings for the maker.
-    pub(crate) warnings: Vec<String>,
-}
-
-/// Makes the test print of an artwork, worked as a job is, by a worker.
+/// Makes the test print of an artwork, worked as a job is, by a worker; returns where it is. Warnings are for the job's
+/// own notes.
 ///
 /// # Errors
 /// Why it cannot be made; each fault says its place.
@@ -29,7 +21,7 @@ pub(crate) async fn test_print(
     settings: &Frozen,
     worker: &Worker,
     artwork: &Path,
-) -> Result<TestPrint, Vec<Fault>> {
+) -> Result<Vec<PathBuf>, Vec<Fault>> {
     let file = artwork.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let placed = |faults: Vec<Fault>| {
         let place = |fault: Fault| if fault.place.is_empty() { fault.at(&file) } else { fault };
@@ -49,7 +41,7 @@ async fn make(
     settings: &Frozen,
     worker: &Worker,
     artwork: &Path,
-) -> io::Result<Result<TestPrint, Vec<Fault>>> {
+) -> io::Result<Result<Vec<PathBuf>, Vec<Fault>>> {
     let config = &settings.config;
     let stem = naming::safe_stem(&artwork.file_stem().unwrap_or_default().to_string_lossy());
     let journal = Journal::open(&config.studio)?;
@@ -69,10 +61,7 @@ async fn make(
         })
     };
     let faults = match ask(worker, task).await? {
-        Ok(Answer::Done { warnings, .. }) => {
-            let files = journal.publish_files(&staging, &stem)?;
-            return Ok(Ok(TestPrint { files, warnings }));
-        }
+        Ok(Answer::Done { .. }) => return journal.publish_files(&staging, &stem).map(Ok),
         Ok(Answer::Faults(faults)) => faults.into_iter().map(Fault::from).collect(),
         Err(why) => {
             vec![Fault::new(Blame::Machine, format!("It could not be worked: {why}."), "Try it again.")]

@@ -168,26 +168,26 @@ fn name(layout: &Layout, board: &mut Board) {
 
 /// How large a crop is and how many stand side by side; `None` where the paper has no room for one.
 fn crop_side(board: &Board) -> Option<(Length, usize)> {
-    let third = (board.width - GAP * 2) / 3;
+    let width = board.width - CLOSE * 2;
+    let third = (width - GAP * 2) / 3;
     let caption = Canvas::leading(SMALL) * 5 + CLOSE * 2;
-    let side =
-        third.clamp(LEAST_CROP, MOST_CROP).min(board.width - CLOSE).min(board.bottom - board.y - caption);
-    let across = (board.width + GAP).um() / (side + GAP).um().max(1);
+    let side = third.clamp(LEAST_CROP, MOST_CROP).min(width).min(board.bottom - board.y - caption);
+    let across = (width + GAP).um() / (side + GAP).um().max(1);
     (side >= SMALLEST_CROP).then_some((side, usize::try_from(across).unwrap_or(1).clamp(1, MOST_CROPS)))
 }
 
 /// The crops side by side with their captions.
 fn crop_row(layout: &Layout, crops: &[Crop], board: &mut Board) -> Result<(), Fault> {
     let (design, units) = (layout.design()?, layout.order.units);
-    let top = board.y;
-    let mut x = Length::ZERO;
+    // Room for the frames.
+    let (mut x, top) = (CLOSE, board.y + CLOSE);
     let mut bottom = top;
     for (crop, letter) in crops.iter().zip('A'..) {
         let window = design.window(&crop.face);
-        board.picture(Point::new(x, top), window.size(), Content::Crop { x: window.x, y: window.y });
-        let why = format!("{letter}  {}", crop.why);
+        board.framed(Point::new(x, top), window.size(), Content::Crop { x: window.x, y: window.y });
+        let why = format!("{letter}: {}", crop.why);
         let where_from = words::place(units, crop.face.x, crop.face.y);
-        let width = crop.face.width.max(LEAST_CROP).min(board.width - x);
+        let width = crop.face.width.max(LEAST_CROP).min(board.width - CLOSE - x);
         let mut y = top + crop.face.height + CLOSE;
         let said = lines(Style::Bold, SMALL, &why, width, 2).into_iter().map(|line| (Style::Bold, line));
         let said = said.chain(

@@ -7,7 +7,7 @@ use seamwright_contract::geometry::Way;
 use seamwright_contract::picture::{Pixels, Window};
 use seamwright_contract::{Face, Length, Page, Point, Ppi, Rect, num};
 use seamwright_drawing::sheet::Place;
-use seamwright_drawing::{Canvas, Item, Pen, Style};
+use seamwright_drawing::{Canvas, Item, Path, Pen, Style};
 
 use crate::scrap::{Content, Part};
 
@@ -34,13 +34,14 @@ pub(crate) struct Board {
     pub(crate) parts: Vec<Part>,
     words: Vec<Words>,
     lines: Vec<[Point<Face>; 2]>,
+    frames: Vec<Rect<Face>>,
 }
 
 impl Board {
     /// As wide and high as this, in pixels of so many an inch.
     pub(crate) fn new(width: Length, bottom: Length, ppi: Ppi) -> Self {
-        let (parts, words, lines) = (Vec::new(), Vec::new(), Vec::new());
-        Self { ppi, width, bottom, y: Length::ZERO, parts, words, lines }
+        let (parts, words, lines, frames) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Self { ppi, width, bottom, y: Length::ZERO, parts, words, lines, frames }
     }
 
     /// Whether so much more has room.
@@ -53,14 +54,24 @@ impl Board {
         num::pixels(self.ppi.pixels(length)).max(1)
     }
 
+    /// A part of the artwork, from this column and row on, in a frame that shows where it ends.
+    pub(crate) fn framed(&mut self, at: Point<Face>, size: Pixels, from: Content) {
+        let window = self.picture(at, size, from);
+        let length = |pixels: u32| Length::from_um(num::round(f64::from(pixels) * self.ppi.pitch_um()));
+        let (left, top) = (length(window.x), length(window.y));
+        let (right, bottom) = (length(window.x + window.width), length(window.y + window.height));
+        self.frames.push(Rect::from_edges(left - FRAME, top - FRAME, right + FRAME, bottom + FRAME));
+    }
+
     /// Pixels as they are on the artwork or of one colour, the first of them nearest to this place from which all of them
     /// stay within the width: a window of whole pixels is up to two larger than what it covers.
-    pub(crate) fn picture(&mut self, at: Point<Face>, size: Pixels, content: Content) {
+    pub(crate) fn picture(&mut self, at: Point<Face>, size: Pixels, content: Content) -> Window {
         let first = |length| num::pixels(self.ppi.pixels(length));
         let most = self.whole(self.width);
         let width = size.width.min(most);
         let window = Window::new(first(at.x).min(most - width), first(at.y), width, size.height);
         self.parts.push(Part { window, content });
+        window
     }
 
     /// A line of text; its baseline begins at `at`.
@@ -94,10 +105,14 @@ impl Board {
         // The pixels are mirrored about the middle of their own width.
         let width = Length::from_um(num::round(f64::from(self.grid().width) * self.ppi.pitch_um()));
         let way = Way { mirrored, width };
-        let on_page = |at: Point<Face>| {
-            let paper = way.to_paper(&Rect::new(at.x, at.y, Length::ZERO, Length::ZERO));
-            Point::new(origin.x + paper.x, origin.y + paper.y)
+        let area = |face: &Rect<Face>| {
+            let paper = way.to_paper(face);
+            Rect::new(origin.x + paper.x, origin.y + paper.y, paper.width, paper.height)
         };
+        let on_page = |at: Point<Face>| area(&Rect::new(at.x, at.y, Length::ZERO, Length::ZERO)).origin();
+        for frame in &self.frames {
+            canvas.stroke(Path::rectangle(&area(frame)), Pen::black(HAIRLINE));
+        }
         for [from, to] in &self.lines {
             canvas.line(on_page(*from), on_page(*to), Pen::black(HAIRLINE));
         }
@@ -115,3 +130,6 @@ impl Board {
 
 /// A line that does not blur when pressed.
 const HAIRLINE: Length = Length::from_um(200);
+
+/// From the last pixel to the middle of its frame.
+const FRAME: Length = Length::from_um(400);

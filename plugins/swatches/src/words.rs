@@ -29,9 +29,9 @@ pub(crate) fn colourful(mean: f64) -> String {
     format!("most colourful, chroma {mean:.0} on average")
 }
 
-/// Where a crop's top left lies in the design.
+/// How far a crop's top left lies from the design's left and top edges.
 pub(crate) fn place(units: Units, left: Length, top: Length) -> String {
-    format!("{} from the left, {} from the top of the design", units.show(left), units.show(top))
+    format!("{} from the left, {} from the top", units.show(left), units.show(top))
 }
 
 /// The paragraphs above the cut.

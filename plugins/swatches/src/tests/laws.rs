@@ -3,6 +3,7 @@
 use seamwright_contract::picture::Channels;
 use seamwright_contract::units::Units;
 use seamwright_contract::{Blame, Length, Size};
+use seamwright_drawing::{Item, Segment};
 
 use super::fixture::{Plan, edges, mm, read, write};
 use crate::arrange;
@@ -46,6 +47,19 @@ fn apart(one: &[f64; 4], other: &[f64; 4]) -> bool {
         || other[3] <= one[1] + 0.01
 }
 
+/// The box of a straight path.
+fn stroke(item: &Item) -> Option<[f64; 4]> {
+    let Item::Stroke(path, _) = item else { return None };
+    let ends = path.segments.iter().filter_map(|segment| match segment {
+        Segment::Line(to) => Some(*to),
+        Segment::Curve(..) => None,
+    });
+    let points: Vec<_> = ends.chain([path.start]).map(|at| [at.x.mm(), at.y.mm()]).collect();
+    let most = |side: usize| points.iter().map(|at| at[side]).fold(f64::MIN, f64::max);
+    let least = |side: usize| points.iter().map(|at| at[side]).fold(f64::MAX, f64::min);
+    Some([least(0), least(1), most(0), most(1)])
+}
+
 #[test]
 fn nothing_runs_into_anything_or_off_the_paper() {
     for (case, plan, units) in cases() {
@@ -69,7 +83,8 @@ fn nothing_runs_into_anything_or_off_the_paper() {
             let [w, h] = [window.width, window.height].map(|count| f64::from(count) * pitch);
             boxes.push((format!("{part:?}"), [left + x, top + y, left + x + w, top + y + h]));
         }
-        for area in boxes.iter().map(|(_, area)| area).chain([&image]) {
+        let strokes: Vec<_> = sheet.canvas.items.iter().filter_map(stroke).collect();
+        for area in boxes.iter().map(|(_, area)| area).chain(&strokes).chain([&image]) {
             let inside = area[0] >= live[0] - 0.01
                 && area[1] >= live[1] - 0.01
                 && area[2] <= live[2] + 0.01
@@ -133,7 +148,7 @@ fn what_is_pressed_is_mirrored_and_what_is_cut_off_is_not() {
         let (sheet, _) = arrange::page(&Plan { mirrored, ..Plan::default() }.layout()).unwrap();
         let mut pressed = 0;
         for item in &sheet.canvas.items {
-            let seamwright_drawing::Item::Text { mirrored: turned, text, .. } = item else { continue };
+            let Item::Text { mirrored: turned, text, .. } = item else { continue };
             let above = text.starts_with("Test print") || text.starts_with("cut off");
             assert!(!(above && *turned), "{text}");
             pressed += usize::from(*turned);

@@ -11,6 +11,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use crate::config::{self, Diagnosis, Folders, Frozen};
 use crate::intake;
 use crate::journal::files::write_whole;
+use crate::journal::visible;
 use crate::queue::{self, Hand};
 use crate::registry;
 use crate::run::{self, Daemon, Invocation, Settings, Tally, Task, Until, World};
@@ -52,6 +53,12 @@ enum Verb {
     Check {
         /// Sidecars to look over.
         files: Vec<PathBuf>,
+    },
+    /// Put patches and telling crops of each artwork on one page, to try on a scrap first; nothing is moved.
+    TestPrint {
+        /// Pictures, anywhere, each with its sidecar beside it.
+        #[arg(required = true)]
+        artworks: Vec<PathBuf>,
     },
     /// Make a studio with the demo scenario and work it off.
     Demo {
@@ -107,6 +114,7 @@ pub fn main() -> ExitCode {
         Verb::Watch => serve(&arguments, arguments.config.as_deref(), Until::Told),
         Verb::Once => serve(&arguments, arguments.config.as_deref(), Until::WorkedOff),
         Verb::Check { files } => check(&arguments, files),
+        Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
         Verb::Waiting => {
             in_studio(&arguments, |studio| queue::waiting(studio).map_err(|why| format!("{why}.")))
@@ -168,19 +176,15 @@ fn run(
     until: Until,
     undisturbed: bool,
 ) -> Result<Tally, u8> {
-    let machine = |why: &io::Error| {
-        say(&format!("The studio cannot be worked in: {why}."));
-        REFUSED
-    };
-    fs::create_dir_all(&studio.incoming).map_err(|why| machine(&why))?;
+    fs::create_dir_all(&studio.incoming).map_err(|why| no_work(&why))?;
     let _lock = lock(&studio.root).map_err(|why| match why {
         TryLockError::WouldBlock => {
             say("Another seamwright works in this studio; this one keeps away.");
             BUSY
         }
-        TryLockError::Error(why) => machine(&why),
+        TryLockError::Error(why) => no_work(&why),
     })?;
-    Frozen::sweep(&studio.root).map_err(|why| machine(&why))?;
+    Frozen::sweep(&studio.root).map_err(|why| no_work(&why))?;
     let mut settings = Settings::read(path).map_err(|mistakes| {
         list(&mistakes);
         WRONG
@@ -188,16 +192,25 @@ fn run(
     if undisturbed {
         settings.wait_for_nobody();
     }
-    let runtime =
-        tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|why| machine(&why))?;
-    let invocation = invocation(arguments).map_err(|why| machine(&why))?;
+    let runtime = runtime().map_err(|why| no_work(&why))?;
+    let invocation = invocation(arguments).map_err(|why| no_work(&why))?;
     runtime.block_on(async {
         let world = World::real(invocation);
-        read_again_on_hangup(&world).map_err(|why| machine(&why))?;
-        let daemon = Daemon::open(settings, world, until).map_err(|why| machine(&why))?;
-        let stop = told_to_stop().map_err(|why| machine(&why))?;
+        read_again_on_hangup(&world).map_err(|why| no_work(&why))?;
+        let daemon = Daemon::open(settings, world, until).map_err(|why| no_work(&why))?;
+        let stop = told_to_stop().map_err(|why| no_work(&why))?;
         Ok(daemon.run(stop, &mut |line| say(line)).await)
     })
+}
+
+/// Says that the machine stands in the way; the exit code.
+fn no_work(why: &io::Error) -> u8 {
+    say(&format!("The studio cannot be worked in: {why}."));
+    REFUSED
+}
+
+fn runtime() -> io::Result<tokio::runtime::Runtime> {
+    tokio::runtime::Builder::new_current_thread().enable_all().build()
 }
 
 /// Held for as long as the file is open; it goes with the process, however that ends.
@@ -255,6 +268,33 @@ fn check(arguments: &Arguments, files: &[PathBuf]) -> u8 {
         say("Nothing to complain of.");
     }
     u8::from(!mistakes.is_empty())
+}
+
+fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> u8 {
+    // The daemon counts its own copies from 1.
+    let settings = match Frozen::new(arguments.config.as_deref(), std::process::id()) {
+        Ok(settings) => settings,
+        Err(mistakes) => {
+            list(&mistakes);
+            return WRONG;
+        }
+    };
+    let tried = runtime().and_then(|runtime| Ok((runtime, invocation(arguments)?.worker())));
+    let (runtime, worker) = match tried {
+        Ok(both) => both,
+        Err(why) => return no_work(&why),
+    };
+    let mut code = 0;
+    for artwork in artworks {
+        match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
+            Ok(files) => files.iter().for_each(|file| say(&visible(&file.to_string_lossy()))),
+            Err(faults) => {
+                faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
+                code = REFUSED;
+            }
+        }
+    }
+    code
 }
 
 fn demo(arguments: &Arguments, folder: &Path) -> u8 {

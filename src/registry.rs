@@ -6,6 +6,7 @@ use seamwright_contract::plugin::{StageEntry, WriterEntry};
 
 pub use seamwright_artwork::{Limits as ArtworkLimits, open as open_artwork};
 pub use seamwright_demo::write as write_demo;
+pub use seamwright_swatches::writer as test_print_writer;
 
 /// The stages, in the order of a night.
 pub const STAGES: &[StageEntry] = &[
@@ -20,8 +21,13 @@ pub const STAGES: &[StageEntry] = &[
 ];
 
 /// The writers.
-pub const WRITERS: &[WriterEntry] =
-    &[seamwright_sheets::ENTRY, seamwright_notes::ENTRY, seamwright_proof::ENTRY, seamwright_record::ENTRY];
+pub const WRITERS: &[WriterEntry] = &[
+    seamwright_sheets::ENTRY,
+    seamwright_notes::ENTRY,
+    seamwright_proof::ENTRY,
+    seamwright_swatches::ENTRY,
+    seamwright_record::ENTRY,
+];
 
 /// The writer that states what all others wrote.
 pub const LAST_WRITER: &str = "record";

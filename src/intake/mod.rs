@@ -2,7 +2,7 @@
 //!
 //! A claim folder holds what the journal moved there: one artwork, its sidecar, a copy of its folder's defaults, or
 //! a set with something missing or too much. [`read`] never looks outside that folder: a sidecar names other files
-//! by bare names only. Sidecar and defaults are read as two layers, key by key, and all mistakes of both are told
+//! by bare names only. [`read_beside`] is for artwork that is not claimed but only tried. Sidecar and defaults are read as two layers, key by key, and all mistakes of both are told
 //! at once.
 
 mod names;
@@ -42,7 +42,18 @@ pub struct Intake {
 /// # Errors
 /// Every reason why the job cannot be done, or the machine's failure to read it.
 pub fn read(claim: &Path, config: &Config) -> Result<Intake, Vec<Fault>> {
-    let sources = pair::pair(claim).map_err(|fault| vec![fault])?;
+    of(pair::pair(claim).map_err(|fault| vec![fault])?, config)
+}
+
+/// Reads an artwork where it lies, with the sidecar of its stem and its folder's defaults.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_beside(artwork: &Path, config: &Config) -> Result<Intake, Vec<Fault>> {
+    of(pair::beside(artwork).map_err(|fault| vec![fault])?, config)
+}
+
+fn of(sources: Sources, config: &Config) -> Result<Intake, Vec<Fault>> {
     let told =
         |mistakes: Vec<Diagnosis>| mistakes.into_iter().map(|m| m.blamed(Blame::Order)).collect::<Vec<_>>();
     let sidecar = document(sources.sidecar.as_deref());

@@ -24,10 +24,39 @@ pub struct Sources {
 
 /// Sorts the files of a claim folder.
 pub(super) fn pair(claim: &Path) -> Result<Sources, Fault> {
+    sort(files(claim)?)
+}
+
+/// An artwork where it lies, with the sidecar of its stem and its folder's defaults.
+pub(super) fn beside(artwork: &Path) -> Result<Sources, Fault> {
+    let name = artwork.file_name().unwrap_or_default();
+    if !is_artwork_name(name) {
+        return Err(Fault::artwork(
+            format!("{} does not have the name of a picture.", shown(artwork.file_name())),
+            "Name a PNG, JPEG, TIFF or WebP file.",
+        ));
+    }
+    if !artwork.is_file() {
+        return Err(Fault::artwork(
+            format!("There is no picture {}.", shown(Some(artwork.as_os_str()))),
+            "Correct its name.",
+        ));
+    }
+    let folder = artwork.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut found = files(folder)?;
+    found.retain(|path| {
+        let name = path.file_name().unwrap_or_default();
+        is_defaults_name(name) || (is_sidecar_name(name) && path.file_stem() == artwork.file_stem())
+    });
+    found.push(artwork.to_owned());
+    sort(found)
+}
+
+fn sort(files: Vec<PathBuf>) -> Result<Sources, Fault> {
     let mut artworks = Vec::new();
     let mut sidecars = Vec::new();
     let mut defaults = Vec::new();
-    for path in files(claim)? {
+    for path in files {
         let name = path.file_name().unwrap_or_default();
         if is_defaults_name(name) {
             defaults.push(path);

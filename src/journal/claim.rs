@@ -266,7 +266,7 @@ fn move_together(tmp: &Path, home: &Path, mut names: Vec<OsString>) -> io::Resul
 }
 
 /// `chart.png`, then `chart-2.png`, `chart-3.png` and so on.
-fn numbered(name: &OsStr, number: u32) -> OsString {
+pub(super) fn numbered(name: &OsStr, number: u32) -> OsString {
     if number < 2 {
         return name.to_owned();
     }

@@ -155,10 +155,30 @@ impl Journal {
 
     /// An empty folder for the writers.
     pub(crate) fn stage(&self, claim: &Claim) -> io::Result<PathBuf> {
-        let part = self.staged(&claim.id, ".part");
+        self.stage_aside(&claim.id)
+    }
+
+    /// An empty folder of this name for what is not yet to be seen; one that was left is removed at the next start.
+    pub(crate) fn stage_aside(&self, name: &str) -> io::Result<PathBuf> {
+        let part = self.staged(name, ".part");
         remove_folder(&part)?;
         fs::create_dir_all(&part)?;
         Ok(part)
+    }
+
+    /// Publishes the files of such a folder beside the finished jobs, each under a name of its own that begins with the
+    /// stem, and removes it.
+    pub(crate) fn publish_files(&self, part: &Path, stem: &str) -> io::Result<Vec<PathBuf>> {
+        sync_contents(part)?;
+        let mut published = Vec::new();
+        for name in names(part)? {
+            let wanted = format!("{stem}-{name}");
+            let places =
+                (1..).map(|number| self.folders.outgoing.join(claim::numbered(wanted.as_ref(), number)));
+            published.push(to_free(places, |to| move_no_replace(&part.join(&name), to))?);
+        }
+        remove_folder(part)?;
+        Ok(published)
     }
 
     /// Whether the claimed files still are what was claimed. Where that cannot be told, what is there counts.

@@ -1,6 +1,7 @@
 //! The daemon's side of a worker: start it, wait for its answer, make sense of its death.
 
 use std::ffi::OsString;
+use std::io;
 use std::os::unix::process::ExitStatusExt as _;
 use std::path::PathBuf;
 use std::pin::Pin;
@@ -52,11 +53,12 @@ impl Invocation {
     }
 
     async fn work(&self, task: &Task) -> Result<Answer, Death> {
-        let outside = |why: std::io::Error| Death::FromOutside(format!("the worker cannot be run: {why}"));
+        let outside = |why: io::Error| Death::FromOutside(format!("the worker cannot be run: {why}"));
         let mut child = Command::new(&self.program)
             .args(&self.arguments)
             .arg("work")
             .args(["--memory", &task.memory.to_string(), "--threads", &task.threads.to_string()])
+            .args(task.test_print.then_some("--test-print"))
             .args([
                 "--settings".as_ref(),
                 task.settings.as_os_str(),
@@ -64,7 +66,7 @@ impl Invocation {
                 task.studio.as_os_str(),
             ])
             .arg("--")
-            .args([task.name.as_ref(), task.claim.as_os_str(), task.staging.as_os_str()])
+            .args([task.name.as_ref(), task.source.as_os_str(), task.staging.as_os_str()])
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             // A signal from the terminal is for the daemon, which then decides about its workers.
@@ -117,8 +119,30 @@ fn death(status: ExitStatus) -> Death {
     }
 }
 
+/// The worker's answer; one that dies at work is given a second try, with its task made afresh. The inner error is
+/// trouble from outside.
+pub(super) async fn ask(
+    worker: &Worker,
+    task: impl Fn() -> io::Result<Task>,
+) -> io::Result<Result<Answer, String>> {
+    let mut second = false;
+    loop {
+        let task = task()?;
+        let name = task.name.clone();
+        match worker(task).await {
+            Ok(answer) => return Ok(Ok(answer)),
+            Err(Death::FromOutside(why)) => return Ok(Err(why)),
+            Err(Death::AtWork(why)) if second => return Ok(Ok(died(&why, &name))),
+            Err(Death::AtWork(why)) => {
+                tracing::warn!(job = %name, %why, "the worker died; tried once more");
+                second = true;
+            }
+        }
+    }
+}
+
 /// The refusal of a job whose worker died twice.
-pub(super) fn died(why: &str, name: &str) -> Answer {
+fn died(why: &str, name: &str) -> Answer {
     let fault = Fault::new(
         Blame::Defect,
         format!("Working this job failed twice; the last time {why}."),
@@ -136,12 +160,13 @@ mod tests {
     fn task() -> Task {
         Task {
             name: "chart-123456".to_owned(),
-            claim: "/claim".into(),
+            source: "/claim".into(),
             staging: "/staging".into(),
             settings: "/settings".into(),
             studio: "/studio".into(),
             memory: 1,
             threads: 1,
+            test_print: false,
             time: Duration::from_secs(20),
         }
     }

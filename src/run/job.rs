@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use seamwright_contract::plugin::Means;
 use seamwright_contract::{Blame, Fault};
 
-use super::child::{Death, Worker, died};
+use super::child::{Worker, ask};
 use super::worker::{Answer, Task};
 use crate::config::Frozen;
 use crate::journal::{Claim, Journal, SourceSet, Standing};
@@ -76,7 +76,7 @@ async fn take_on(
 ) -> io::Result<End> {
     let began = Instant::now();
     let answer = match journal.standing(claim) {
-        Standing::Claimed => match ask(journal, worker, claim, means, settings).await? {
+        Standing::Claimed => match ask(worker, || task(journal, claim, means, settings)).await? {
             Ok(answer) => Some(answer),
             Err(why) => return Ok(End::Trouble(why)),
         },
@@ -127,37 +127,19 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
     }
 }
 
-/// The worker's answer; one that dies at work is given a second try. The inner error is trouble from outside.
-async fn ask(
-    journal: &Journal,
-    worker: &Worker,
-    claim: &Claim,
-    means: Means,
-    settings: &Frozen,
-) -> io::Result<Result<Answer, String>> {
-    let mut second = false;
-    loop {
-        let staging = journal.stage(claim)?;
-        let task = Task {
-            name: claim.id.clone(),
-            claim: claim.folder.clone(),
-            staging,
-            settings: settings.file.clone(),
-            studio: settings.config.studio.root.clone(),
-            memory: means.memory,
-            threads: means.threads,
-            time: settings.config.limits.time,
-        };
-        match worker(task).await {
-            Ok(answer) => return Ok(Ok(answer)),
-            Err(Death::FromOutside(why)) => return Ok(Err(why)),
-            Err(Death::AtWork(why)) if second => return Ok(Ok(died(&why, &claim.id))),
-            Err(Death::AtWork(why)) => {
-                tracing::warn!(job = %claim.id, %why, "the worker died; tried once more");
-                second = true;
-            }
-        }
-    }
+/// What a worker is told, with an empty folder to write into.
+fn task(journal: &Journal, claim: &Claim, means: Means, settings: &Frozen) -> io::Result<Task> {
+    Ok(Task {
+        name: claim.id.clone(),
+        source: claim.folder.clone(),
+        staging: journal.stage(claim)?,
+        settings: settings.file.clone(),
+        studio: settings.config.studio.root.clone(),
+        memory: means.memory,
+        threads: means.threads,
+        time: settings.config.limits.time,
+        test_print: false,
+    })
 }
 
 /// Off the loop's thread: flushing and hashing take their time.

@@ -14,6 +14,7 @@ mod pauses;
 mod room;
 mod settings;
 mod share;
+mod test_print;
 #[cfg(test)]
 mod tests;
 mod worker;
@@ -40,6 +41,7 @@ use share::Share;
 pub(crate) use child::{Invocation, Worker};
 pub(crate) use health::ask as ask_health;
 pub(crate) use settings::Settings;
+pub(crate) use test_print::test_print;
 pub(crate) use worker::{Task, end_with_the_daemon, work};
 
 /// How often the inbox is looked through without being woken.

@@ -181,7 +181,7 @@ async fn a_file_that_grows_while_it_is_worked_goes_back_and_is_made_anew() {
     let mut studio = studio("");
     studio.put("chart");
     let grow = |task: &Task| {
-        let mut file = fs::OpenOptions::new().append(true).open(task.claim.join("chart.png")).unwrap();
+        let mut file = fs::OpenOptions::new().append(true).open(task.source.join("chart.png")).unwrap();
         std::io::Write::write_all(&mut file, b" and more").unwrap();
     };
     let tally = studio

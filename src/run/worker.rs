@@ -1,4 +1,5 @@
-//! One job, worked in a process of its own: claim folder in, staged files out.
+//! One job, worked in a process of its own: claim folder in, staged files out. A test print is worked alike, from an
+//! artwork where it lies and with one writer.
 //!
 //! The daemon starts this very program again for each job, so that a decoder's abort or a lack of memory costs that
 //! job and nothing else. What came of it is one line of JSON on standard output. The daemon holds the other end of
@@ -9,7 +10,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use seamwright_contract::layout::{Artwork, Job, Layout, Weight};
-use seamwright_contract::plugin::Means;
+use seamwright_contract::plugin::{Means, Writer};
 use seamwright_contract::{Blame, Fault};
 use serde::{Deserialize, Serialize};
 
@@ -25,8 +26,8 @@ use crate::registry;
 pub(crate) struct Task {
     /// The job's name.
     pub(crate) name: String,
-    /// The claim folder.
-    pub(crate) claim: PathBuf,
+    /// The claim folder; of a test print, the artwork where it lies.
+    pub(crate) source: PathBuf,
     /// The staging folder, empty.
     pub(crate) staging: PathBuf,
     /// The settings to work by.
@@ -41,6 +42,9 @@ pub(crate) struct Task {
     /// Threads.
     #[arg(long)]
     pub(crate) threads: usize,
+    /// Whether only a test print is made, and nothing kept of the order.
+    #[arg(long)]
+    pub(crate) test_print: bool,
     /// How long it may take; the daemon sees to it.
     #[arg(skip)]
     pub(crate) time: Duration,
@@ -116,10 +120,21 @@ pub(crate) fn work(task: &Task) -> Answer {
 }
 
 fn attempt(task: &Task, config: &Config) -> Result<Layout, Vec<Fault>> {
-    let Intake { artwork, order, resolved } = intake::read(&task.claim, config)?;
-    keep_order(&task.claim, &resolved).map_err(|fault| vec![fault])?;
-    let layout = begin(task, config, &artwork, order).map_err(|fault| vec![fault])?;
-    decide_and_write(task, config, layout).map_err(|fault| vec![fault])
+    let read = if task.test_print { intake::read_beside } else { intake::read };
+    let Intake { artwork, order, resolved } = read(&task.source, config)?;
+    let work = || {
+        if !task.test_print {
+            keep_order(&task.source, &resolved)?;
+        }
+        let layout = decide(config, begin(task, config, &artwork, order)?)?;
+        if task.test_print {
+            write(task, &layout, [registry::test_print_writer().as_ref()])?;
+        } else {
+            write(task, &layout, config.pipeline.writers.iter().map(|(_, writer)| writer.as_ref()))?;
+        }
+        Ok(layout)
+    };
+    work().map_err(|fault| vec![fault])
 }
 
 fn keep_order(claim: &Path, resolved: &str) -> Result<(), Fault> {
@@ -154,16 +169,24 @@ fn begin(
     Ok(layout)
 }
 
-fn decide_and_write(task: &Task, config: &Config, mut layout: Layout) -> Result<Layout, Fault> {
+fn decide(config: &Config, mut layout: Layout) -> Result<Layout, Fault> {
     for (name, stage) in &config.pipeline.stages {
         tracing::debug!(stage = name, "deciding");
         layout = stage.apply(layout)?;
     }
+    Ok(layout)
+}
+
+fn write<'w>(
+    task: &Task,
+    layout: &Layout,
+    writers: impl IntoIterator<Item = &'w dyn Writer>,
+) -> Result<(), Fault> {
     let means = Means { memory: task.memory, threads: task.threads };
     let mut outbox = Staging::new(task.staging.clone());
-    for (name, writer) in &config.pipeline.writers {
-        tracing::debug!(writer = name, "writing");
-        writer.write(&layout, &means, &mut outbox)?;
+    for writer in writers {
+        tracing::debug!(?writer, "writing");
+        writer.write(layout, &means, &mut outbox)?;
     }
-    Ok(layout)
+    Ok(())
 }

@@ -8,3 +8,4 @@ mod architecture;
 mod bad_input;
 mod main_job;
 mod studio;
+mod test_print;

@@ -127,6 +127,8 @@ pub enum Item {
         style: Style,
         /// Whether it reads upwards: turned a quarter anticlockwise about `at`.
         upwards: bool,
+        /// Whether it is mirrored left to right about `at`, to be read once it is pressed.
+        mirrored: bool,
         /// Its shade.
         shade: u8,
         /// The words.
@@ -184,7 +186,8 @@ impl Canvas {
             Align::Centre => at.x - width.half(),
             Align::Right => at.x - width,
         };
-        self.items.push(Item::Text { at: Point::new(x, at.y), size, style, upwards: false, shade: 0, text });
+        let at = Point::new(x, at.y);
+        self.items.push(Item::Text { at, size, style, upwards: false, mirrored: false, shade: 0, text });
     }
 
     /// Text broken to a width, its first baseline at `at`; returns the baseline that a next line would have.
@@ -216,8 +219,10 @@ impl Canvas {
         self.items
             .iter()
             .filter_map(|item| match item {
-                Item::Text { at, size, style, upwards, text, .. } => {
-                    Some((text_box(*at, *size, *style, *upwards, text), text.as_str()))
+                Item::Text { at, size, style, upwards, mirrored, text, .. } => {
+                    let plain = text_box(*at, *size, *style, *upwards, text);
+                    let x = if *mirrored { at.x * 2 - plain.right() } else { plain.x };
+                    Some((plain.moved(x - plain.x, Length::ZERO), text.as_str()))
                 }
                 Item::Stroke(..) | Item::Fill(..) | Item::Image(..) => None,
             })

@@ -57,8 +57,18 @@ fn sample() -> Vec<Canvas> {
         size,
         style: Style::Regular,
         upwards: true,
+        mirrored: false,
         shade: 90,
         text: "upwards".to_owned(),
+    });
+    first.items.push(Item::Text {
+        at: p(195, 150),
+        size,
+        style: Style::Regular,
+        upwards: false,
+        mirrored: true,
+        shade: 0,
+        text: "mirrored".to_owned(),
     });
     let mut band = Band::bare(Pixels::new(4, 3), Format::RGB8);
     if let Samples::Eight(samples) = &mut band.samples {
@@ -273,6 +283,12 @@ fn things_lie_where_they_were_put() {
     near(&texts[0][4..], expected(20.0, 40.0), "the first text");
     assert_eq!(texts[2][..4], [0.0, 1.0, -1.0, 0.0], "a quarter turn anticlockwise");
     near(&texts[2][4..], expected(15.0, 120.0), "the turned text");
+    assert_eq!(texts[3][..4], [-1.0, 0.0, 0.0, 1.0], "mirrored left to right");
+    near(&texts[3][4..], expected(195.0, 150.0), "the mirrored text");
+    let boxes =
+        sample()[0].text_boxes().into_iter().map(|(at, text)| (text.to_owned(), at)).collect::<Vec<_>>();
+    let (_, at) = boxes.iter().find(|(text, _)| text == "mirrored").unwrap();
+    assert_eq!(at.right(), Length::from_mm(195), "it runs to the left of its anchor");
     let image = &all("cm")[0];
     near(&image[4..], expected(100.0, 230.0), "the picture's bottom left");
     assert!((image[0] / image[3] - 4.0 / 3.0).abs() < 1e-5, "the picture's shape: {image:?}");

@@ -13,8 +13,7 @@ use std::thread;
 use seamwright_contract::picture::{Format, Window};
 use seamwright_contract::plugin::Means;
 use seamwright_contract::{Fault, num};
-
-use crate::image::Pace;
+use seamwright_drawing::sheet::Pace;
 
 /// No more rows than this are filled at once: enough that the rows a resampling filter looks at beyond a band
 /// do not count.

@@ -6,7 +6,7 @@ import hashlib
 import json
 from pathlib import Path
 
-from . import assembly, geometry, ink, lay, marks, outline, pages, pressed, stacking
+from . import assembly, geometry, ink, lay, marks, outline, pages, pressed, scrap, stacking
 from .asked import Asked
 from .findings import Findings
 from .record import faults, parse
@@ -37,6 +37,8 @@ def judge(folder: Path, art: Path, found: Findings, asked: Asked) -> dict | None
     ink.judge(record, asked, art, found)
     pressed.judge(record, asked, art, found)
     pages.judge(record, pdf, found)
+    if "test-print.pdf" in raw["files"]:
+        scrap.judge(record, pdf, folder / "test-print.pdf", found)
     try:
         if asked.tint:
             marks.judge(record, pdf, found)

@@ -22,8 +22,8 @@ pub(super) fn page(at: usize, canvas: &Canvas, resources: &mut PdfResources) -> 
         match item {
             Item::Stroke(path, pen) => draw.stroke(path, *pen, &mut ops),
             Item::Fill(path, shade) => draw.fill(path, *shade, &mut ops),
-            Item::Text { at, size, style, upwards, shade, text } => {
-                draw.text(*at, *size, *style, *upwards, text, *shade, &mut ops);
+            Item::Text { at, size, style, upwards, mirrored, shade, text } => {
+                draw.text(*at, *size, *style, turn(*upwards, *mirrored), text, *shade, &mut ops);
             }
             Item::Image(rect, band) => {
                 let id = XObjectId(format!("Im{at}x{nth}"));
@@ -91,7 +91,7 @@ impl Draw {
         at: Point<Page>,
         size: Length,
         style: Style,
-        upwards: bool,
+        turn: [f32; 4],
         text: &str,
         shade: u8,
         ops: &mut Vec<Op>,
@@ -101,7 +101,6 @@ impl Draw {
             return;
         }
         let printpdf::Point { x, y } = self.point(at);
-        let turn = if upwards { [0.0, 1.0, -1.0, 0.0] } else { [1.0, 0.0, 0.0, 1.0] };
         let [a, b, c, d] = turn;
         ops.extend([
             Op::StartTextSection,
@@ -127,6 +126,12 @@ impl Draw {
             Op::RestoreGraphicsState,
         ]);
     }
+}
+
+/// The turn of a line of text, as the first four numbers of its matrix.
+fn turn(upwards: bool, mirrored: bool) -> [f32; 4] {
+    let [a, b, c, d] = if upwards { [0.0, 1.0, -1.0, 0.0] } else { [1.0, 0.0, 0.0, 1.0] };
+    if mirrored { [-a, b, -c, d] } else { [a, b, c, d] }
 }
 
 /// A small picture as an image object; compressed with the rest of the document.

@@ -10,7 +10,6 @@ use seamwright_contract::picture::{Channels, Depth};
 use seamwright_contract::plugin::Means;
 
 use super::fixture::{Formula, MEANS, Plan, format, picture, read, samples, write};
-use crate::rows;
 
 /// Compares all pages with the formula.
 fn assert_pixels(layout: &Layout, document: &Document) {
@@ -89,40 +88,4 @@ fn one_profile_is_shared_by_all_pages() {
     let stream = document.get_object(*ids.first().unwrap()).unwrap().as_stream().unwrap();
     assert_eq!(stream.decompressed_content().unwrap(), bytes);
     assert!(matches!(stream.dict.get(b"N"), Ok(Object::Integer(3))), "three components");
-}
-
-/// The predictor as PNG words it (9.4), one sample at a time.
-fn paeth_as_specified(row: &[u8], above: &[u8], pixel: usize) -> Vec<u8> {
-    (0..row.len())
-        .map(|at| {
-            let before = |from: &[u8]| at.checked_sub(pixel).map_or(0, |at| i32::from(from[at]));
-            let (a, b, c) = (before(row), i32::from(above[at]), before(above));
-            let p = a + b - c;
-            let (pa, pb, pc) = ((p - a).abs(), (p - b).abs(), (p - c).abs());
-            let predicted = if pa <= pb && pa <= pc {
-                a
-            } else if pb <= pc {
-                b
-            } else {
-                c
-            };
-            row[at].wrapping_sub(u8::try_from(predicted).unwrap())
-        })
-        .collect()
-}
-
-#[test]
-fn the_predictor_is_the_one_specified() {
-    for pixel in [1, 3, 4] {
-        for length in [pixel, pixel * 2, pixel * 7, pixel * 700] {
-            let row: Vec<u8> =
-                (0..length).map(|at| num::narrow(Formula::sample(num::count(at), 1, 0))).collect();
-            let above: Vec<u8> =
-                (0..length).map(|at| num::narrow(Formula::sample(num::count(at), 2, 0))).collect();
-            let mut out = Vec::new();
-            rows::paeth(&row, &above, pixel, &mut out);
-            assert_eq!(out.first(), Some(&4));
-            assert_eq!(&out[1..], paeth_as_specified(&row, &above, pixel), "{pixel} x {length}");
-        }
-    }
 }

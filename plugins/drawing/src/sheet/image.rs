@@ -8,19 +8,22 @@ use lopdf::{Dictionary, Object};
 use seamwright_contract::picture::{Band, Channels, Picture, Window};
 use seamwright_contract::{Fault, num};
 
-use crate::rows;
+use super::rows;
 
 /// How one page is worked.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Pace {
+pub struct Pace {
     /// Rows filled at a time.
-    pub(crate) rows: u32,
+    pub rows: u32,
     /// Whether a second thread fills the next band while this one compresses the last.
-    pub(crate) ahead: bool,
+    pub ahead: bool,
 }
 
 /// The zlib stream of a window of a picture, as it lies on the paper.
-pub(crate) fn compressed(
+///
+/// # Errors
+/// [`Fault`] where the picture cannot be read.
+pub fn compressed(
     picture: &dyn Picture,
     window: Window,
     mirrored: bool,
@@ -133,7 +136,7 @@ impl Press {
 }
 
 /// The dictionary of an image stream; its length is added when it is written.
-pub(crate) fn dictionary(window: Window, channels: Channels, space: &Object) -> Dictionary {
+pub(super) fn dictionary(window: Window, channels: Channels, space: &Object) -> Dictionary {
     let count = Object::Integer(i64::from(num::count(channels.count())));
     let (width, height) = (Object::Integer(window.width.into()), Object::Integer(window.height.into()));
     let parms = Dictionary::from_iter([

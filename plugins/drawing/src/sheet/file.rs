@@ -13,7 +13,7 @@ use seamwright_contract::Fault;
 const FARTHEST: u64 = 9_999_999_999;
 
 /// A file being written.
-pub(crate) struct File<'a> {
+pub(super) struct File<'a> {
     to: &'a mut dyn Write,
     at: u64,
     offsets: BTreeMap<u32, u64>,
@@ -21,7 +21,7 @@ pub(crate) struct File<'a> {
 
 impl<'a> File<'a> {
     /// Writes the head of the file; the second line tells transfer programs that it is binary.
-    pub(crate) fn begin(to: &'a mut dyn Write) -> Result<Self, Fault> {
+    pub(super) fn begin(to: &'a mut dyn Write) -> Result<Self, Fault> {
         let mut file = Self { to, at: 0, offsets: BTreeMap::new() };
         file.put(b"%PDF-1.7\n%\xBB\xAD\xC0\xDE\n")?;
         Ok(file)
@@ -36,7 +36,7 @@ impl<'a> File<'a> {
     }
 
     /// Writes a stream; its length is set here.
-    pub(crate) fn stream(&mut self, id: u32, head: &Dictionary, content: &[u8]) -> Result<(), Fault> {
+    pub(super) fn stream(&mut self, id: u32, head: &Dictionary, content: &[u8]) -> Result<(), Fault> {
         let mut head = head.clone();
         head.set("Length", i64::try_from(content.len()).unwrap_or(i64::MAX));
         let mut text = self.start(id);
@@ -48,7 +48,7 @@ impl<'a> File<'a> {
     }
 
     /// Writes the objects of a document, whose numbers follow on those written, and the end of the file.
-    pub(crate) fn finish(mut self, document: &Document) -> Result<(), Fault> {
+    pub(super) fn finish(mut self, document: &Document) -> Result<(), Fault> {
         for ((id, _), object) in &document.objects {
             match object {
                 Object::Stream(stream) => self.stream(*id, &stream.dict, &stream.content)?,

@@ -1,0 +1,185 @@
+//! Pages that are printed: each carries one picture at true size, computed while the file is written.
+//!
+//! The picture lies on the page as one lossless image of whole pixels, mirrored in its pixels (not by the page's matrix,
+//! so that every reader shows the same), clipped to what is printed; beside and over it stands what a [`Canvas`] holds.
+//! All images share one colour space and, where it has one, one profile. An image is on its way to the disk as soon as
+//! it is done and the pages' small objects follow at the end ([`file`]), because the PDF library would hold the whole
+//! document and count its bytes in 32 bits.
+
+mod file;
+mod image;
+mod place;
+mod rows;
+
+use std::io::Write;
+
+use lopdf::{Dictionary, Document, Object, ObjectId, Stream};
+use seamwright_contract::colour::IccProfile;
+use seamwright_contract::picture::{Channels, Window};
+use seamwright_contract::{Fault, num};
+
+use crate::page::Canvas;
+use crate::pdf::{Info, document};
+use file::File;
+
+pub use image::{Pace, compressed};
+pub use place::Place;
+
+/// The name under which a page's contents call its picture.
+const ART: &str = "Art";
+
+/// The number of the object that holds the attached profile, if there is one.
+const PROFILE: u32 = 1;
+
+/// A page to be written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// The whole pixels that cover what is printed.
+    pub window: Window,
+    /// What stands on the page beside and over them.
+    pub canvas: Canvas,
+    /// Where the window lies on the page.
+    pub image: Place,
+    /// All that is seen of the window: the trim box.
+    pub printed: Place,
+}
+
+/// A file of sheets, all but their pictures.
+#[derive(Debug)]
+pub struct Printout {
+    windows: Vec<Window>,
+    document: Document,
+    channels: Channels,
+    colour: ColourSpace,
+}
+
+impl Printout {
+    /// Of these pages, whose pictures have these channels and mean what the profile says, if there is one.
+    ///
+    /// # Errors
+    /// [`Fault::defect`] where the profile does not describe such pictures, or the PDF library fails.
+    pub fn new(
+        sheets: &[Sheet],
+        channels: Channels,
+        profile: Option<&IccProfile>,
+        info: &Info,
+    ) -> Result<Self, Fault> {
+        let colour = colour_space(channels, profile)?;
+        let canvases: Vec<_> = sheets.iter().map(|sheet| sheet.canvas.clone()).collect();
+        let mut document = document(&canvases, info)?;
+        // The pictures' numbers come first; all else has greater ones.
+        let first_image = colour.first_image();
+        document.renumber_objects_with(first_image + num::count(sheets.len()));
+        for ((id, sheet), image) in document.get_pages().into_values().zip(sheets).zip(first_image..) {
+            sheet
+                .complete(&mut document, id, image)
+                .map_err(|e| Fault::defect(format!("a page could not be put together: {e}.")))?;
+        }
+        let windows = sheets.iter().map(|sheet| sheet.window).collect();
+        Ok(Self { windows, document, channels, colour })
+    }
+
+    /// The windows of all pages, in their order.
+    #[must_use]
+    pub fn windows(&self) -> &[Window] {
+        &self.windows
+    }
+
+    /// Writes the file. `make` hands over the [`compressed`] picture of each page with its window, in their order.
+    ///
+    /// # Errors
+    /// [`Fault`] of the machine, or whatever `make` fails with.
+    pub fn write(
+        &self,
+        to: &mut dyn Write,
+        make: impl FnOnce(&mut dyn FnMut(Window, Vec<u8>) -> Result<(), Fault>) -> Result<(), Fault>,
+    ) -> Result<(), Fault> {
+        let mut file = File::begin(to)?;
+        if let Some(profile) = &self.colour.profile {
+            file.stream(PROFILE, &profile.dict, &profile.content)?;
+        }
+        let mut id = self.colour.first_image();
+        make(&mut |window, bytes| {
+            file.stream(id, &image::dictionary(window, self.channels, &self.colour.space), &bytes)?;
+            id += 1;
+            Ok(())
+        })?;
+        file.finish(&self.document)
+    }
+}
+
+impl Sheet {
+    /// Puts picture and boxes into the page that holds the canvas already.
+    fn complete(&self, document: &mut Document, page: ObjectId, image: u32) -> Result<(), lopdf::Error> {
+        let art = document.add_object(Stream::new(Dictionary::new(), self.contents().into_bytes()));
+        let page = document.get_dictionary_mut(page)?;
+        let canvas = page.get(b"Contents")?.clone();
+        page.set("Contents", vec![Object::Reference(art), canvas]);
+        page.set("TrimBox", self.printed.sides());
+        page.set("BleedBox", self.printed.sides());
+        let images = Dictionary::from_iter([(ART, Object::Reference((image, 0)))]);
+        page.get_mut(b"Resources")?.as_dict_mut()?.set("XObject", images);
+        Ok(())
+    }
+
+    /// The picture, clipped to what is printed.
+    fn contents(&self) -> String {
+        let (clip, image) = (self.printed, self.image);
+        format!(
+            "q\n{:.6} {:.6} {:.6} {:.6} re W n\n{:.6} 0 0 {:.6} {:.6} {:.6} cm\n/{ART} Do\nQ\n",
+            clip.left,
+            clip.bottom,
+            clip.width,
+            clip.height,
+            image.width,
+            image.height,
+            image.left,
+            image.bottom,
+        )
+    }
+}
+
+/// What the images' numbers mean.
+#[derive(Debug)]
+struct ColourSpace {
+    /// As it stands in an image's dictionary.
+    space: Object,
+    /// The profile it refers to, shared by all pages.
+    profile: Option<Stream>,
+}
+
+impl ColourSpace {
+    /// The number of the first picture's object.
+    fn first_image(&self) -> u32 {
+        PROFILE + u32::from(self.profile.is_some())
+    }
+}
+
+/// The picture's own channels, with the attached profile where there is one.
+fn colour_space(channels: Channels, profile: Option<&IccProfile>) -> Result<ColourSpace, Fault> {
+    let (device, signature) = match channels {
+        Channels::Gray => ("DeviceGray", b"GRAY"),
+        Channels::Rgb => ("DeviceRGB", b"RGB "),
+        Channels::Cmyk => ("DeviceCMYK", b"CMYK"),
+    };
+    let device = Object::from(device);
+    let Some(profile) = profile else {
+        return Ok(ColourSpace { space: device, profile: None });
+    };
+    // Bytes 16 to 19 of an ICC profile name its colour space (ICC.1:2022, 7.2.6).
+    if profile.bytes.get(16..20) != Some(signature) {
+        return Err(Fault::defect(format!(
+            "the profile '{}' to be attached does not describe pictures of {} channels.",
+            profile.name,
+            channels.count()
+        )));
+    }
+    let count = i64::from(num::count(channels.count()));
+    let head = Dictionary::from_iter([("N", Object::Integer(count)), ("Alternate", device)]);
+    let mut stream = Stream::new(head, profile.bytes.to_vec());
+    stream.compress().map_err(|e| Fault::defect(format!("the profile could not be compressed: {e}.")))?;
+    Ok(ColourSpace {
+        space: Object::Array(vec![Object::from("ICCBased"), Object::Reference((PROFILE, 0))]),
+        profile: Some(stream),
+    })
+}

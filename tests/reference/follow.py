@@ -75,16 +75,24 @@ def random_case(chance: random.Random, number: int) -> Case:
 
 def shown() -> list[Case]:
     """Jobs whose pixels are looked at; two for each studio."""
-    return [
-        Case("pixels-1", art.photo(1700, 1300, 61), ("20in", "15in"), 0),
-        Case("pixels-2", art.photo(2100, 2100, 62), ("24in", "24in"), 0, blank={"shape": "round"}),
-        Case("pixels-3", art.photo(2500, 1800, 63), ("28.3in", "22.1in"), 0, order={"paper": "a4"}),
-        Case("pixels-4", art.photo(1700, 1300, 64), ("20in", "15in"), 0, seen_through=True),
-        Case("pixels-5", art.photo(3000, 2000, 65), ("36in", "24in"), 0, blank={"inset": "0.5in"}),
-        Case("pixels-6", art.only(art.photo(2000, 1500, 66), [(0, 0, 1, 0.5), (0.5, 0.5, 0.5, 0.5)]), ("20in", "15in"), 0),
-        Case("pixels-7", art.photo(2500, 1250, 67), ("24in", "12.5in"), 0, order={"paper": "13x19"}),
-        Case("pixels-8", art.photo(2400, 1600, 68), ("36in", "24in"), 0, blank={"shape": "half-moon"}),
+    steps = [(0, 0, 1, 0.5), (0.5, 0.5, 0.5, 0.5)]
+    made = [
+        (("20in", "15in"), {}),
+        (("24in", "24in"), {"blank": {"shape": "round"}}),
+        (("28.3in", "22.1in"), {"order": {"paper": "a4"}}),
+        (("20in", "15in"), {"seen_through": True}),
+        (("36in", "24in"), {"blank": {"inset": "0.5in"}}),
+        (("20in", "15in"), {"parts": steps}),
+        (("24in", "12.5in"), {"order": {"paper": "13x19"}}),
+        (("36in", "24in"), {"blank": {"shape": "half-moon"}}),
     ]
+    cases = []
+    for number, (size, more) in enumerate(made, 1):
+        drawn = art.photo(2100, 1500, seed=60 + number)
+        parts = more.pop("parts", None)
+        order = more.pop("order", {}) | {"fit": "stretch"}
+        cases.append(Case(f"pixels-{number}", art.only(drawn, parts) if parts else drawn, size, 0, order=order, **more))
+    return cases
 
 
 def against_record(said: notes.Notes, piece: Piece, record: Record) -> list[str]:

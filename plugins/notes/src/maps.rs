@@ -3,7 +3,7 @@
 use seamwright_contract::catalogue::Shape;
 use seamwright_contract::layout::Edge;
 use seamwright_contract::{Length, Page, Point, Rect, Sides, Size};
-use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
+use seamwright_drawing::{Align, Canvas, Item, Path, Pen, Style};
 
 use crate::blocks::{BlankMap, Drawing, PanelMap, PressMap};
 use crate::plan::around;
@@ -62,7 +62,7 @@ pub(crate) fn draw(drawing: &Drawing, room: &Rect<Page>, canvas: &mut Canvas) ->
                 Length::from_mm(size.height.into()),
             ));
             let at = Scale::fitting(&thing, room).rect(&thing);
-            canvas.items.push(seamwright_drawing::Item::Image(at, band.clone()));
+            canvas.items.push(Item::Image(at, band.clone()));
             canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
             at.bottom()
         }
@@ -235,7 +235,7 @@ fn blank(map: &BlankMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
 
 /// A tick across the middle of each side.
 fn middles(at: &Rect<Page>, canvas: &mut Canvas) {
-    let tick = Length::from_um(4_500);
+    let tick = Length::from_um(3_200);
     let (x, y) = (at.x + at.width.half(), at.y + at.height.half());
     for (from, to) in [
         (Point::new(x, at.y), Point::new(x, at.y + tick)),
@@ -291,12 +291,17 @@ fn press(map: &PressMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     }
     canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(STOUT));
     for (place, plate) in &map.plates {
+        let before = canvas.items.len();
         number(*place, &scale.rect(plate), Length::from_mm(6), canvas);
+        // Lines of other plates and of the blank give way to it.
+        if let Some(at) = canvas.text_boxes().last().map(|(at, _)| inside(at, -Length::from_um(400))) {
+            canvas.items.insert(before, Item::Fill(Path::rectangle(&at), 255));
+        }
     }
     scale.rect(&whole).bottom()
 }
 
-/// A rectangle less a strip all round.
+/// A rectangle less a strip all round, or with one more where that is below zero.
 fn inside<S: Copy>(rect: &Rect<S>, strip: Length) -> Rect<S> {
     Rect::from_edges(rect.x + strip, rect.y + strip, rect.right() - strip, rect.bottom() - strip)
 }

@@ -57,9 +57,11 @@ pub(crate) fn placing(
         points(&[words::DRY_BLANK, words::LINT, words::COATED_SIDE, words::TURN_OVER]),
         figure,
     ]));
-    blocks.push(Block::Points(vec![words::ROW_PLACES.to_owned()]));
     let places = plan::row_places(layout, lay_up, pieces);
-    blocks.push(table(&words::ROW_HEADS, places.iter().map(|place| row(place, units)).collect()));
+    blocks.push(Block::Together(vec![
+        points(&[words::ROW_PLACES]),
+        table(&words::ROW_HEADS, places.iter().map(|place| row(place, units)).collect()),
+    ]));
     let held = lay_up.tape.iter().any(|spot| spot.holds.len() == 1);
     let tape = if held { words::TAPE_OUTSIDE_AT_BOXES } else { words::TAPE_OUTSIDE };
     blocks.push(points(&[tape, words::PLAIN_PAPER]));

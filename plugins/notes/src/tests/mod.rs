@@ -8,7 +8,7 @@ use seamwright_contract::{Length, Rect};
 use seamwright_drawing::{Canvas, Item};
 
 use crate::blocks::{Block, Drawing};
-use crate::{content, flow, text};
+use crate::{content, flow, text, words};
 use fixture::{Case, cases, grid, layout, mixed, pieces, ring, stepped};
 
 /// All blocks, those that stand together one by one.
@@ -58,6 +58,17 @@ fn texts_keep_apart_and_on_the_page_and_are_large_enough() {
                 }
             }
         }
+    }
+}
+
+#[test]
+fn the_result_stands_with_the_cautions_and_the_first_page_has_both_maps() {
+    for case in cases() {
+        let pages = pages_of(&case);
+        let said = |page: &Canvas, words: &str| page.text_boxes().iter().any(|(_, text)| *text == words);
+        let last = pages.last().unwrap();
+        assert!(said(last, words::CAUTIONS) && said(last, words::RESULT), "{}", case.what);
+        assert!(said(&pages[0], words::TOP) && said(&pages[0], words::IN_ALL), "{}", case.what);
     }
 }
 

@@ -218,26 +218,28 @@ def laid_wrongly(text: str) -> str:
     return re.sub(r"(Panels from the left: )(\d+), (\d+)", r"\1\3, \2", text, count=1)
 
 
+def moved(length: str, um: float) -> str:
+    """A length with so much more."""
+    mm = (notes.lengths(length)[0] + um) / 1000
+    return f"{mm:.0f} mm ({mm:.3f})"
+
+
 def longer(text: str) -> str:
     """The first seam lies 1 mm farther from the blank's edge."""
-    def move(match: re.Match[str]) -> str:
-        return f"{match[1]}{match[2]}, {(notes.lengths(match[3])[0] + 1000) / 1000:.0f} mm ({(notes.lengths(match[3])[0] + 1000) / 1000:.3f})"
-
-    return re.sub(r"(blank's left: )([^,;]*), ([^,;]*)", move, text, count=1)
+    where = r"(blank's left: [^,;]*, )([^,;]*)"
+    return re.sub(where, lambda match: match[1] + moved(match[2], 1000), text, count=1)
 
 
 def wider(text: str) -> str:
     """The first strip that is cut is 1 mm wider."""
-    def move(match: re.Match[str]) -> str:
-        um = notes.lengths(match[1])[0] + 1000
-        return f": CUT {um / 1000:.0f} mm ({um / 1000:.3f})"
-
-    return re.sub(r": CUT ([\d /.]+(?:in|mm)(?: \([\d.]+\))?)", move, text, count=1)
+    where = r"(: CUT )([\d /.]+(?:in|mm)(?: \([\d.]+\))?)"
+    return re.sub(where, lambda match: match[1] + moved(match[2], 1000), text, count=1)
 
 
 def elsewhere(text: str) -> str:
-    """The first place of the plate is 60 mm farther right."""
-    return re.sub(r"(Plate from the left: )([^;]*)", lambda m: f"{m[1]}{(notes.lengths(m[2])[0] + 60_000) / 1000:.0f} mm", text, count=1)
+    """The first place of the plate is 400 mm farther right."""
+    where = r"(Plate from the left: )([^;]*)"
+    return re.sub(where, lambda match: match[1] + moved(match[2], 400_000), text, count=1)
 
 
 SPOILT: dict[str, Callable[[str], str]] = {

@@ -189,7 +189,8 @@ def grown(strip: Edges) -> Edges:
 def distances(notes: Notes, piece: Piece) -> None:
     """The distances from the blank's edges and the diagonals are those of what lies there."""
     cells = [laid.cell for laid in piece.laid]
-    around = Edges(min(c.left for c in cells), min(c.top for c in cells), max(c.right for c in cells), max(c.bottom for c in cells))
+    low, high = (min(c.left for c in cells), min(c.top for c in cells)), (max(c.right for c in cells), max(c.bottom for c in cells))
+    around = Edges(*low, *high)
     width, height = notes.blank
     sides = {"left": around.left, "top": around.top, "right": width - around.right, "bottom": height - around.bottom}
     for side, said in notes.sides.items():

@@ -51,6 +51,17 @@ pub(crate) fn at_most(what: &str, found: u64, limit: u64) -> Result<(), Fault> {
     ))
 }
 
+/// Checks the size of an embedded profile against the most it may have.
+pub(crate) fn profile_at_most(found: u64, limit: u64) -> Result<(), Fault> {
+    if found <= limit {
+        return Ok(());
+    }
+    Err(Fault::artwork(
+        format!("The colour profile inside the file has {found} bytes, and at most {limit} are read."),
+        "Save the picture again with the ordinary profile of its colours, or convert it to sRGB.",
+    ))
+}
+
 /// A picture that can only be decoded as a whole and does not fit into memory.
 pub(crate) fn too_much_memory(what: &str, needed: u64, limit: u64) -> Fault {
     Fault::artwork(

@@ -10,9 +10,12 @@ use crate::{Limits, faults};
 /// Checks an embedded profile against the pixels it is for.
 pub(crate) fn checked(bytes: Vec<u8>, channels: Channels, limits: &Limits) -> Result<IccProfile, Fault> {
     let length = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
-    faults::at_most("bytes of embedded profile", length, limits.profile_bytes)?;
+    faults::profile_at_most(length, limits.profile_bytes)?;
     // The header is read here and not through the engine, whose closed lists cannot hold a hostile value.
     let space = field(&bytes, 16).ok_or_else(|| unreadable("it is shorter than its header"))?;
+    if number(&bytes, 0).is_none_or(|stated| stated > bytes.len()) {
+        return Err(unreadable("it was cut off, for it states more bytes than there are"));
+    }
     if field(&bytes, 36) != Some(*b"acsp") {
         return Err(unreadable("it does not carry a profile's mark"));
     }

@@ -82,6 +82,12 @@ impl Lab {
         times(&TO_SRGB, self.to_xyz())
     }
 
+    /// Whether sRGB can show it, but for a rounding error.
+    #[must_use]
+    pub fn is_in_srgb(self) -> bool {
+        self.to_linear_srgb().iter().all(|light| (-0.001..=1.001).contains(light))
+    }
+
     /// From X, Y, Z relative to the white of the connection space.
     #[must_use]
     pub fn of_xyz(xyz: [f64; 3]) -> Self {

@@ -25,7 +25,8 @@ pub fn pixels(value: f64) -> u32 {
     value.round() as u32
 }
 
-/// A float as an 8-bit sample, rounded to nearest and kept within `0..=255`.
+/// A float as an 8-bit sample, rounded to nearest, half up, and kept within `0..=255`. Written so that plain processors
+/// need no call for it.
 #[must_use]
 #[expect(
     clippy::cast_possible_truncation,
@@ -33,7 +34,7 @@ pub fn pixels(value: f64) -> u32 {
     reason = "the cast saturates at both ends"
 )]
 pub fn byte(value: f32) -> u8 {
-    value.round() as u8
+    (value + 0.5) as u8
 }
 
 /// The nearest single-precision float; beyond its reach, an infinity.

@@ -1,15 +1,12 @@
 //! What the notes say about one job, from its finished layout.
 
-use std::cmp::Ordering;
-
-use seamwright_contract::catalogue::Moves;
-use seamwright_contract::layout::{LayUp, Layout, Placement, PressPlan, Weight};
+use seamwright_contract::layout::{LayUp, Layout, PressPlan, Weight};
 use seamwright_contract::picture::{Channels, Depth, Pixels};
-use seamwright_contract::units::{Seconds, Units};
-use seamwright_contract::{Fault, Length, Rect, Size, num};
+use seamwright_contract::units::Units;
+use seamwright_contract::{Fault, Length, Size, num};
 
-use crate::blocks::{Block, Content, Drawing, Fact, Figure, PressMap, Table};
-use crate::{colours, cut, join, place, plan, tidy, words};
+use crate::blocks::{Block, Content, Drawing, Fact, Overview, Table};
+use crate::{colours, cut, join, place, plan, press, say, tidy, words};
 
 /// The thumbnail's longer side in pixels.
 const THUMBNAIL: u32 = 700;
@@ -18,22 +15,24 @@ const THUMBNAIL: u32 = 700;
 pub(crate) fn of(layout: &Layout) -> Result<Content, Fault> {
     let lay_up = layout.lay_up()?;
     let pieces = plan::pieces(lay_up, layout.way());
-    let mut blocks = Vec::new();
+    let mut blocks = vec![Block::Overview(Box::new(overview(layout, lay_up)?))];
     let warnings = said(layout, Weight::Warning);
     if !warnings.is_empty() {
         blocks.push(Block::Warnings(warnings));
     }
-    job(layout, lay_up, &mut blocks)?;
+    printing(layout, &mut blocks);
     cut::panels(layout, lay_up, &mut blocks);
     join::joining(layout, lay_up, &pieces, &mut blocks);
     place::placing(layout, lay_up, &pieces, &mut blocks)?;
     if let Some(press) = &layout.press {
-        pressing(layout, press, &mut blocks)?;
+        press::pressing(layout, press, &mut blocks)?;
     }
-    blocks.push(Block::Heading(words::CAUTIONS.to_owned()));
-    blocks.push(points(&words::SAFETY));
-    blocks.push(Block::Heading(words::RESULT.to_owned()));
-    blocks.push(Block::Form(words::FORM.map(str::to_owned).to_vec()));
+    blocks.push(Block::Together(vec![
+        Block::Heading(words::CAUTIONS.to_owned()),
+        points(&words::SAFETY),
+        Block::Heading(words::RESULT.to_owned()),
+        Block::Form(words::FORM.map(str::to_owned).to_vec()),
+    ]));
     let inch = |w, h| Size::new(Length::from_um(w), Length::from_um(h));
     let paper = match layout.order.units {
         Units::Inch => inch(215_900, 279_400),
@@ -59,47 +58,88 @@ fn said(layout: &Layout, weight: Weight) -> Vec<String> {
     layout.notices.iter().filter(|n| n.weight == weight).map(|n| tidy::clean(&n.text)).collect()
 }
 
-fn job(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) -> Result<(), Fault> {
+/// The job at one look.
+fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
     let (order, design, units) = (&layout.order, layout.design()?, layout.order.units);
+    let at = layout.placed();
+    let place = [at.x, at.y].map(|from_edge| say::inwards(units, from_edge));
     let mut facts = vec![
         fact("Blank", tidy::clean(&order.blank.name)),
-        fact("Blank's size", units.show_size(order.blank.size.width, order.blank.size.height)),
-        fact("Design", units.show_size(design.size.width, design.size.height)),
+        fact("Blank's size", say::size(units, order.blank.size)),
+        fact("Design", say::size(units, design.size)),
+        fact("Design lies", format!("{} from the left, {} from the top", place[0], place[1])),
         fact("Artwork", tidy::clean(&layout.artwork.file)),
-        fact("Paper", paper(lay_up)),
+        fact("Sheets", paper(lay_up, units)),
         fact("Mirrored", mirroring(layout)),
         fact("Copies", order.copies.to_string()),
     ];
-    if let Some(colour) = &layout.colour {
-        facts.extend(colours::facts(colour));
-    }
     if let Some(note) = &order.note {
         facts.push(fact("Note", tidy::clean(note)));
     }
-    blocks.push(Block::Heading(words::JOB.to_owned()));
-    blocks.push(Block::Figure(Box::new(Figure {
-        drawing: thumbnail(layout, design.size)?,
-        caption: words::DESIGN_CAPTION.to_owned(),
-        words: Vec::new(),
+    let map = cut::map(layout, lay_up);
+    let caption = if map.bare.is_empty() {
+        words::PANELS_CAPTION.to_owned()
+    } else {
+        format!("{} {}", words::PANELS_CAPTION, words::HATCHED)
+    };
+    let press = layout.press.as_ref();
+    let press_map = press.map(|press| press::map(layout, press)).transpose()?;
+    Ok(Overview {
+        thumbnail: thumbnail(layout, design.size)?,
         facts,
-    })));
-    let mut printing: Vec<String> = words::PRINTING.map(str::to_owned).to_vec();
-    if let Some(colour) = &layout.colour {
-        printing.insert(0, colour.instruction().to_owned());
-    }
-    blocks.push(Block::Points(printing));
-    let remarks = said(layout, Weight::Remark);
-    if !remarks.is_empty() {
-        blocks.push(Block::Points(remarks));
-    }
-    colours::lacking(layout, blocks);
-    Ok(())
+        figures: figures(lay_up, press, units),
+        panels: (Drawing::Panels(map), caption),
+        press: press_map.map(|map| (map, words::PRESS_CAPTION.to_owned())),
+    })
 }
 
-fn paper(lay_up: &LayUp) -> String {
+/// What is set large.
+fn figures(lay_up: &LayUp, press: Option<&PressPlan>, units: Units) -> Vec<Fact> {
+    let sheets = lay_up.panels.len();
+    let of = format!("{} of {}, {}", sheet_word(sheets), lay_up.paper.name, lay_up.orientation.word());
+    let mut figures = vec![Fact { name: of, value: sheets.to_string() }];
+    if let Some(press) = press {
+        let (f, c) = (format!("{:.0} F", press.heat.fahrenheit()), format!("{:.0} C", press.heat.celsius()));
+        let (value, also) = match units {
+            Units::Inch => (f, c),
+            Units::Metric => (c, f),
+        };
+        let places = match press.placements.len() {
+            1 => words::ONE_PLACE.to_owned(),
+            count => format!("at each of {count} places"),
+        };
+        figures.extend([
+            Fact { name: format!("of heat ({also})"), value },
+            Fact { name: places, value: press.dwell.to_string() },
+            Fact { name: words::IN_ALL.to_owned(), value: press.total.to_string() },
+        ]);
+    }
+    figures
+}
+
+/// What is done before any cutting.
+fn printing(layout: &Layout, blocks: &mut Vec<Block>) {
+    let mut said: Vec<String> = words::PRINTING.map(str::to_owned).to_vec();
+    if let Some(colour) = &layout.colour {
+        said.insert(0, colour.instruction().to_owned());
+    }
+    said.extend(self::said(layout, Weight::Remark));
+    if let Some(colour) = &layout.colour {
+        said.extend(colours::facts(colour).iter().map(|fact| format!("{}: {}.", fact.name, fact.value)));
+    }
+    blocks.push(Block::Heading(words::PRINT.to_owned()));
+    blocks.push(Block::Points(said));
+    colours::lacking(layout, blocks);
+}
+
+fn sheet_word(count: usize) -> &'static str {
+    if count == 1 { "sheet" } else { "sheets" }
+}
+
+fn paper(lay_up: &LayUp, units: Units) -> String {
     let count = lay_up.panels.len();
-    let word = if count == 1 { "sheet" } else { "sheets" };
-    format!("{count} {word} of {}, {}", lay_up.paper.name, lay_up.orientation.word())
+    let (word, size) = (sheet_word(count), say::size(units, lay_up.page));
+    format!("{count} {word} of {}, {}: {size}", lay_up.paper.name, lay_up.orientation.word())
 }
 
 fn mirroring(layout: &Layout) -> &'static str {
@@ -119,101 +159,4 @@ fn thumbnail(layout: &Layout, size: Size) -> Result<Option<Drawing>, Fault> {
     let pixels = |length: Length| num::pixels(length.mm() / longer * f64::from(THUMBNAIL)).max(1);
     let band = layout.seen().reduced(Pixels::new(pixels(size.width), pixels(size.height)))?;
     Ok(Some(Drawing::Image(band)))
-}
-
-fn pressing(layout: &Layout, press: &PressPlan, blocks: &mut Vec<Block>) -> Result<(), Fault> {
-    let (units, blank, size, at) =
-        (layout.order.units, &layout.order.blank, layout.design()?.size, layout.placed());
-    let peel = if press.peel_hot { words::PEEL_HOT } else { words::PEEL_COLD };
-    let facts = vec![
-        fact("Heat", heat(press, units)),
-        fact("Each place", dwell(press)),
-        fact("Preheat", format!("{}, without paper", press.preheat)),
-        fact("Pressure", tidy::clean(&press.pressure)),
-        fact("Heated again", format!("{:.1} % of the ink", press.heated_twice * 100.0)),
-        fact("Cooling", format!("{}, flat; {peel}", press.cool)),
-        fact("In all", format!("about {}, an estimate", press.total)),
-        fact("Origin", tidy::clean(&press.origin)),
-    ];
-    blocks.push(Block::Heading(words::PRESS.to_owned()));
-    blocks.push(Block::Figure(Box::new(Figure {
-        drawing: Some(Drawing::Press(PressMap {
-            blank: blank.size,
-            shape: blank.shape,
-            design: Rect::new(at.x, at.y, size.width, size.height),
-            plates: press.placements.iter().map(|p| (p.number, p.platen)).collect(),
-        })),
-        caption: words::PRESS_CAPTION.to_owned(),
-        words: Vec::new(),
-        facts,
-    })));
-    let from = |length: Length| {
-        if length < Length::ZERO {
-            format!("hangs over by {}", units.show(-length))
-        } else {
-            units.show(length)
-        }
-    };
-    let rows = press.placements.iter().map(|place| {
-        let turned = if place.turned { words::PLATE_TURNED } else { words::PLATE_STRAIGHT };
-        vec![
-            place.number.to_string(),
-            from(place.platen.x),
-            from(place.platen.y),
-            turned.to_owned(),
-            clock(place.start),
-            clock(Seconds(place.start.0.saturating_add(press.dwell.0))),
-        ]
-    });
-    blocks.push(table(&words::PRESS_HEADS, rows.collect()));
-    if press.moves == Moves::Work {
-        blocks.push(table(
-            &words::SHIFT_HEADS,
-            press.placements.iter().filter_map(|place| shift(place, units)).collect(),
-        ));
-    }
-    blocks.push(points(&words::AFTER_PRESSING));
-    Ok(())
-}
-
-/// The heat, and the range it was chosen from.
-fn heat(press: &PressPlan, units: Units) -> String {
-    let range = press.heat_range;
-    format!(
-        "{} of {} to {}",
-        units.show_heat(press.heat),
-        units.show_heat(range.low),
-        units.show_heat(range.high)
-    )
-}
-
-/// The time, and the range it was chosen from.
-fn dwell(press: &PressPlan) -> String {
-    format!("{} of {} to {}", press.dwell, press.dwell_range.low, press.dwell_range.high)
-}
-
-/// A running clock: minutes and seconds.
-fn clock(at: Seconds) -> String {
-    format!("{}:{:02}", at.0 / 60, at.0 % 60)
-}
-
-/// How the work is moved to a place under a fixed plate.
-fn shift(place: &Placement, units: Units) -> Option<Vec<String>> {
-    let shift = place.shift?;
-    let way = |[right, inwards]: [Length; 2]| {
-        let say = |by: Length, on: &str, back: &str| match by.cmp(&Length::ZERO) {
-            Ordering::Equal => None,
-            Ordering::Greater => Some(format!("{} {on}", units.show(by))),
-            Ordering::Less => Some(format!("{} {back}", units.show(-by))),
-        };
-        let said: Vec<String> =
-            [say(right, "right", "left"), say(inwards, "in", "out")].into_iter().flatten().collect();
-        if said.is_empty() { words::STAYS.to_owned() } else { said.join(", ") }
-    };
-    Some(vec![
-        place.number.to_string(),
-        shift.back.word().to_owned(),
-        way(shift.from_before),
-        way(shift.from_first),
-    ])
 }

@@ -1,51 +1,36 @@
-//! The first part of the work: which panel loses which edges, and where.
+//! The part about cutting: of each panel, what lies beyond its four edges and what becomes of it.
 
 use seamwright_contract::layout::{Edge, LayUp, Layout, Panel, TrimOrder};
-use seamwright_contract::units::Units;
 use seamwright_contract::{Length, Paper, Rect};
 
-use crate::blocks::{Block, Drawing, Fact, Figure, PanelCell, PanelMap};
-use crate::content::{fact, table};
-use crate::plan::{self, Taped};
-use crate::{say, words};
+use crate::blocks::{Block, PanelCell, PanelMap};
+use crate::content::table;
+use crate::{plan, say, words};
 
 /// Bare parts are drawn where they are no thinner than this part of the design's longer side.
 const THINNEST: i64 = 80;
 
 pub(crate) fn panels(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) {
-    let map = map(layout, lay_up);
-    let mut caption = vec![words::PANELS_CAPTION];
-    if !map.bare.is_empty() {
-        caption.push(words::HATCHED);
-    }
-    if !map.tape.is_empty() {
-        caption.push(words::BOXES);
-    }
-    let mut said = vec![words::INK_SIDE_UP.to_owned()];
-    said.extend(plan::taped(lay_up, layout.way()).iter().map(|taped| tape(taped, layout.order.units)));
-    let rows = lay_up.panels.iter().map(|panel| {
-        let edges = if panel.trim.is_empty() { words::NO_EDGE.to_owned() } else { say::edges(&panel.trim) };
-        let numbers = [panel.number, panel.row, panel.column].map(|number| number.to_string());
-        numbers.into_iter().chain([edges, say::list(&panel.on_top_of)]).collect()
-    });
     blocks.push(Block::Heading(words::PANELS.to_owned()));
-    blocks.push(Block::Figure(Box::new(Figure {
-        caption: caption.join(" "),
-        drawing: Some(Drawing::Panels(map)),
-        words: said,
-        facts: facts(layout, lay_up),
-    })));
+    blocks.push(Block::Points(meanings(layout, lay_up)));
+    let rows = lay_up.panels.iter().map(|panel| {
+        let place = format!("{}, {}", panel.row, panel.column);
+        let strips = plan::EDGES.map(|edge| strip(panel, edge, layout, lay_up));
+        let on = say::list(&panel.on_top_of);
+        [panel.number.to_string(), place, on].into_iter().chain(strips).collect()
+    });
     blocks.push(table(&words::PANEL_HEADS, rows.collect()));
 }
 
-fn map(layout: &Layout, lay_up: &LayUp) -> PanelMap {
+/// The lay-up with the edges that are cut.
+pub(crate) fn map(layout: &Layout, lay_up: &LayUp) -> PanelMap {
     let (way, size) = (layout.way(), layout.order.size);
     let design: Rect<Paper> = Rect::of_size(size);
     let thinnest = size.width.max(size.height) / THINNEST;
     let cell = |panel: &Panel| PanelCell {
         number: panel.number,
         cell: way.to_paper(&panel.cell),
-        trim: panel.trim.clone(),
+        thick: panel.trim.clone(),
     };
     let bare = lay_up.left_out.iter().map(|part| way.to_paper(part));
     PanelMap {
@@ -53,41 +38,33 @@ fn map(layout: &Layout, lay_up: &LayUp) -> PanelMap {
         sheets: lay_up.panels.iter().map(|panel| plan::sheet(panel, lay_up, way)).collect(),
         bare: bare.filter(|part| part.width.min(part.height) >= thinnest).collect(),
         cells: lay_up.panels.iter().map(cell).collect(),
-        tape: lay_up.tape.iter().map(|spot| plan::line_on_paper(way, spot.line)).collect(),
+        tape: Vec::new(),
     }
 }
 
-/// Where the tape of a seam or an outer edge goes.
-fn tape(taped: &Taped<'_>, units: Units) -> String {
-    let spots: Vec<String> =
-        taped.spots.iter().map(|spot| spot.map(|at| units.show(at)).join(" to ")).collect();
-    let end = match taped.edge {
-        Edge::Left | Edge::Right => "top",
-        Edge::Top | Edge::Bottom => "left",
-    };
-    let what = match *taped.holds {
-        [low, high] => format!("Seam {}", say::pairs(&[[low, high]])),
-        _ => format!("Panel {} on the blank, {} edge", say::list(taped.holds), taped.edge.word()),
-    };
-    format!("{what}: tape at {} from its {end} end.", say::joined(&spots))
-}
-
-fn facts(layout: &Layout, lay_up: &LayUp) -> Vec<Fact> {
-    let cut = |edges: &[Edge]| {
-        if edges.is_empty() { words::UNCUT.to_owned() } else { format!("cut {}", say::edges(edges)) }
-    };
-    let mut facts: Vec<Fact> = plan::by_trim(&lay_up.panels)
-        .into_iter()
-        .map(|(edges, numbers)| fact(&say::begun(&say::numbered("panel", &numbers)), cut(edges)))
-        .collect();
-    let units = layout.order.units;
+/// What the words in the table mean, those that stand in it.
+fn meanings(layout: &Layout, lay_up: &LayUp) -> Vec<String> {
+    let mut said = vec![words::INK_SIDE_UP.to_owned(), words::STRIPS.to_owned()];
     if let Some((lap, when)) = layout.lap.and_then(|lap| Some((lap, when(lap.order, &lay_up.panels)?))) {
         let beyond: Length = lap.lap - lap.cut_at;
-        facts.push(fact("Lap", units.show(lap.lap)));
-        facts.push(fact("Cut", format!("{} inside the ink's edge", units.show(beyond))));
-        facts.push(fact("When", when));
+        let inside = say::length(layout.order.units, beyond);
+        said.push(format!("{}: {when}. {} {inside} {}", words::CUT, words::CUT_RUNS, words::CUT_INSIDE));
+        said.push(words::UNDER_MEANS.to_owned());
     }
-    facts
+    said.push(words::LAST_MEANS.to_owned());
+    said
+}
+
+/// What becomes of the strip between the paper's edge and what remains visible, and how wide it is.
+fn strip(panel: &Panel, edge: Edge, layout: &Layout, lay_up: &LayUp) -> String {
+    let what = if panel.trim.contains(&edge) {
+        words::CUT
+    } else if panel.outer.contains(&edge) {
+        words::LAST
+    } else {
+        words::UNDER
+    };
+    format!("{what} {}", say::length(layout.order.units, plan::strip(panel, edge, lay_up.page, layout.way())))
 }
 
 /// When which edges are cut; nothing where none are.

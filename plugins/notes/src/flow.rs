@@ -3,48 +3,55 @@
 use seamwright_contract::{Length, Page, Point, Rect, num};
 use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
 
-use crate::blocks::{Block, Content, Fact, Figure, Table};
-use crate::{maps, tidy, words};
+use crate::blocks::{Block, Content, Fact, Figure, Step, Table};
+use crate::{maps, overview, tidy, words};
 
 const fn points(tenths: i64) -> Length {
     Length::from_um(tenths * 2_540 / 72)
 }
 
-const MARGIN: Length = Length::from_mm(15);
-const BODY: Length = points(100);
+pub(crate) const MARGIN: Length = Length::from_mm(14);
+pub(crate) const BODY: Length = points(100);
 const HEADING: Length = points(130);
 const TITLE: Length = points(170);
-const SMALL: Length = points(85);
+pub(crate) const SMALL: Length = points(85);
+/// Rows of tables.
+const TABLE: Length = points(88);
 const INDENT: Length = Length::from_mm(8);
-/// The tallest drawing, and the room a heading wants under it on its page.
-const DRAWING: Length = Length::from_mm(74);
+/// The tallest drawing, the tallest of a step, and how many of those stand side by side.
+const DRAWING: Length = Length::from_mm(84);
+const STEP: Length = Length::from_mm(44);
+const ACROSS: i64 = 3;
+/// The room a heading wants under it on its page, and the head of a page after the first.
 const UNDER_HEADING: Length = Length::from_mm(28);
-const RULE: Length = Length::from_um(250);
+const TOP: Length = Length::from_mm(10);
+pub(crate) const RULE: Length = Length::from_um(250);
 
 /// All pages.
 pub(crate) fn pages(content: &Content) -> Vec<Canvas> {
     let mut flow = Flow { content, pages: Vec::new(), y: Length::ZERO };
     flow.new_page();
-    for (n, block) in content.blocks.iter().enumerate() {
-        // A heading stays with the drawing it names.
-        if let (Block::Heading(_), Some(Block::Figure(_))) = (block, content.blocks.get(n + 1)) {
-            flow.need(HEADING + DRAWING + UNDER_HEADING);
-        }
-        flow.block(block);
+    let mut blocks = content.blocks.as_slice();
+    while let Some((block, rest)) = blocks.split_first() {
+        // A heading stays with what it names.
+        let count = usize::from(matches!(block, Block::Heading(_)) && !rest.is_empty()) + 1;
+        let (group, rest) = blocks.split_at(count);
+        flow.together(group);
+        blocks = rest;
     }
     flow.number_pages();
     flow.pages
 }
 
-struct Flow<'a> {
+pub(crate) struct Flow<'a> {
     content: &'a Content,
     pages: Vec<Canvas>,
     /// The top of what comes next.
-    y: Length,
+    pub(crate) y: Length,
 }
 
 impl Flow<'_> {
-    fn width(&self) -> Length {
+    pub(crate) fn width(&self) -> Length {
         self.content.paper.width - MARGIN * 2
     }
 
@@ -69,13 +76,26 @@ impl Flow<'_> {
         self.pages.push(canvas);
     }
 
+    /// Blocks on one page, where one can hold them; those that no page holds go on as far as they come.
+    fn together(&mut self, blocks: &[Block]) {
+        let ends_at = |y: Length| {
+            let mut trial = Flow { content: self.content, pages: vec![Canvas::new(self.content.paper)], y };
+            blocks.iter().for_each(|block| trial.block(block));
+            (trial.pages.len() == 1).then_some(trial.y)
+        };
+        if ends_at(self.y).is_none() && ends_at(MARGIN + TOP).is_some() {
+            self.new_page();
+        }
+        blocks.iter().for_each(|block| self.block(block));
+    }
+
     fn need(&mut self, height: Length) {
         if self.y + height > self.bottom() {
             self.new_page();
         }
     }
 
-    fn page(&mut self) -> Option<&mut Canvas> {
+    pub(crate) fn page(&mut self) -> Option<&mut Canvas> {
         self.pages.last_mut()
     }
 
@@ -107,6 +127,8 @@ impl Flow<'_> {
 
     fn block(&mut self, block: &Block) {
         match block {
+            Block::Overview(overview) => overview::set(overview, self),
+            Block::Together(blocks) => blocks.iter().for_each(|block| self.block(block)),
             Block::Heading(text) => {
                 self.need(HEADING + UNDER_HEADING);
                 self.y += Length::from_mm(2);
@@ -114,17 +136,46 @@ impl Flow<'_> {
                 self.y += Length::from_mm(1);
             }
             Block::Warnings(warnings) => self.warnings(warnings),
-            Block::Steps(steps) => {
-                for (n, step) in (1..).zip(steps) {
-                    self.marked(&format!("{n}."), Style::Regular, step);
-                }
-            }
+            Block::Steps(steps) => self.steps(steps),
             Block::Points(points) => points.iter().for_each(|point| self.marked("-", Style::Regular, point)),
             Block::Table(table) => self.table(table),
             Block::Figure(figure) => self.figure(figure),
             Block::Form(fields) => self.form(fields),
         }
         self.y += Length::from_mm(2);
+    }
+
+    /// Small drawings side by side, each with what is done at it below.
+    fn steps(&mut self, steps: &[Step]) {
+        let gap = Length::from_mm(6);
+        let width = (self.width() - gap * (ACROSS - 1)) / ACROSS;
+        let numbered: Vec<(usize, &Step)> = (1..).zip(steps).collect();
+        for row in numbered.chunks(usize::try_from(ACROSS).unwrap_or(1)) {
+            let said: Vec<Vec<String>> = row
+                .iter()
+                .map(|(n, step)| tidy::wrap(Style::Regular, TABLE, &format!("{n}. {}", step.text), width, 16))
+                .collect();
+            // Drawn once beside the page, for how tall the row is.
+            let mut beside = Canvas::new(self.content.paper);
+            let drawn = row.iter().map(|(_, step)| {
+                maps::draw(&step.drawing, &Rect::new(MARGIN, MARGIN, width, STEP), &mut beside) - MARGIN
+            });
+            let drawn = drawn.max().unwrap_or_default() + Length::from_mm(1);
+            let lines = i64::from(num::count(said.iter().map(Vec::len).max().unwrap_or_default()));
+            self.need(drawn + Canvas::leading(TABLE) * lines);
+            let (top, mut x) = (self.y, MARGIN);
+            for ((_, step), lines) in row.iter().zip(&said) {
+                let Some(page) = self.pages.last_mut() else { return };
+                maps::draw(&step.drawing, &Rect::new(x, top, width, STEP), page);
+                let mut y = top + drawn + TABLE;
+                for line in lines {
+                    page.text(Point::new(x, y), TABLE, Style::Regular, Align::Left, line.clone());
+                    y += Canvas::leading(TABLE);
+                }
+                x += width + gap;
+            }
+            self.y = top + drawn + Canvas::leading(TABLE) * lines + Length::from_mm(4);
+        }
     }
 
     fn warnings(&mut self, warnings: &[String]) {
@@ -169,10 +220,10 @@ impl Flow<'_> {
         let Some(page) = self.page() else { return };
         let mut x = MARGIN;
         for (lines, width) in cells.lines.iter().zip(widths) {
-            let mut y = top + BODY;
+            let mut y = top + TABLE;
             for line in lines {
-                page.text(Point::new(x, y), BODY, cells.style, Align::Left, line.clone());
-                y += Canvas::leading(BODY);
+                page.text(Point::new(x, y), TABLE, cells.style, Align::Left, line.clone());
+                y += Canvas::leading(TABLE);
             }
             x += *width;
         }
@@ -203,7 +254,7 @@ impl Flow<'_> {
         self.y = self.y.max(under);
     }
 
-    fn facts(&mut self, facts: &[Fact], x: Length, width: Length) {
+    pub(crate) fn facts(&mut self, facts: &[Fact], x: Length, width: Length) {
         let (names, values) = fact_columns(facts, width);
         for fact in facts {
             let mut y = self.y + BODY;
@@ -231,19 +282,27 @@ impl Flow<'_> {
         }
     }
 
+    /// Fields with lines to write on, in a frame.
     fn form(&mut self, fields: &[String]) {
-        let height = Length::from_mm(10);
-        self.need(height * i64::try_from(fields.len()).unwrap_or(1));
-        let end = MARGIN + self.width();
+        let (line, inset) = (Length::from_mm(11), Length::from_mm(4));
+        let height = line * i64::from(num::count(fields.len())) + inset;
+        self.need(height);
+        let (top, end) = (self.y, MARGIN + self.width());
         for field in fields {
-            let base = self.y + Length::from_mm(7);
-            let start = MARGIN + Style::Regular.width(BODY, field) + Length::from_mm(3);
+            let base = self.y + line - Length::from_mm(1);
+            let start = MARGIN + inset + Style::Regular.width(BODY, field) + Length::from_mm(3);
             if let Some(page) = self.page() {
-                page.text(Point::new(MARGIN, base), BODY, Style::Regular, Align::Left, field.clone());
-                page.line(Point::new(start, base), Point::new(end, base), Pen::black(RULE));
+                let at = Point::new(MARGIN + inset, base);
+                page.text(at, BODY, Style::Regular, Align::Left, field.clone());
+                page.line(Point::new(start, base), Point::new(end - inset, base), Pen::black(RULE));
             }
-            self.y += height;
+            self.y += line;
         }
+        let frame = Rect::from_edges(MARGIN, top, end, top + height);
+        if let Some(page) = self.page() {
+            page.stroke(Path::rectangle(&frame), Pen::black(RULE));
+        }
+        self.y = frame.bottom();
     }
 
     fn number_pages(&mut self) {
@@ -267,28 +326,28 @@ impl Cells {
     const BELOW: Length = Length::from_um(700);
 
     fn new(cells: &[String], widths: &[Length], style: Style) -> Self {
-        let gap = Length::from_mm(3);
-        let broken = |(cell, width): (&String, &Length)| tidy::wrap(style, BODY, cell, *width - gap, 20);
+        let gap = Length::from_um(1_500);
+        let broken = |(cell, width): (&String, &Length)| tidy::wrap(style, TABLE, cell, *width - gap, 20);
         Self { style, lines: cells.iter().zip(widths).map(broken).collect() }
     }
 
     fn height(&self) -> Length {
         let rows = self.lines.iter().map(Vec::len).max().unwrap_or(1);
-        (0..rows).map(|_| Canvas::leading(BODY)).sum::<Length>() + Self::BELOW
+        (0..rows).map(|_| Canvas::leading(TABLE)).sum::<Length>() + Self::BELOW
     }
 }
 
 /// Each column as wide as its widest cell wants; where the page is narrower, the wide ones share what is left.
 fn columns(table: &Table, width: Length) -> Vec<Length> {
-    let gap = Length::from_mm(4);
+    let gap = Length::from_um(2_500);
     let mut columns: Vec<Length> = (0..table.heads.len())
         .map(|column| {
-            let head = table.heads.get(column).map_or(Length::ZERO, |head| Style::Bold.width(BODY, head));
+            let head = table.heads.get(column).map_or(Length::ZERO, |head| Style::Bold.width(TABLE, head));
             let cells = table
                 .rows
                 .iter()
                 .filter_map(|row| row.get(column))
-                .map(|cell| Style::Regular.width(BODY, cell));
+                .map(|cell| Style::Regular.width(TABLE, cell));
             cells.fold(head, Length::max) + gap
         })
         .collect();

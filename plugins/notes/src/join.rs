@@ -1,41 +1,114 @@
-//! The second part of the work: in which order the panels are laid on each other, and what is cut when they are.
+//! The part about joining: in which order the panels are laid on each other, and what is cut when they are.
+
+use std::collections::{BTreeMap, BTreeSet};
 
 use seamwright_contract::layout::{Edge, LayUp, Layout, SeamClass, TrimOrder};
 use seamwright_contract::units::Units;
+use seamwright_contract::{Paper, Rect};
 
-use crate::blocks::Block;
+use crate::blocks::{Block, Drawing, Figure, PanelCell, Step, StepMap};
 use crate::content::table;
-use crate::plan::{self, Move, OuterStrip, Piece, RowPart};
-use crate::{say, words};
+use crate::plan::{self, Move, Piece, RowPart, Taped};
+use crate::{cut, say, words};
 
 pub(crate) fn joining(layout: &Layout, lay_up: &LayUp, pieces: &[Piece], blocks: &mut Vec<Block>) {
-    let units = layout.order.units;
     let rows_first = layout.lap.as_ref().is_some_and(|lap| lap.order == TrimOrder::RowsFirst);
-    blocks.push(Block::Heading(words::JOIN.to_owned()));
-    if pieces.len() > 1 {
-        blocks.push(Block::Points(vec![several(pieces)]));
-    }
-    let mut steps = Vec::new();
+    let mut growing = Growing::new(layout, lay_up, pieces);
     for (number, piece) in (1..).zip(pieces) {
         let of_piece = if pieces.len() > 1 { format!("Piece {number}: ") } else { String::new() };
-        let said = piece.parts.iter().flat_map(|part| part_steps(part, piece, rows_first));
-        let diagonals = (piece.has_corners && piece.panels.len() > 1).then(|| {
-            format!("{}: {} each.", words::DIAGONALS, units.show(plan::diagonal(piece.extent.size())))
-        });
-        steps.extend(said.chain(diagonals).map(|step| say::begun(&format!("{of_piece}{step}"))));
+        growing.begin(of_piece);
+        for part in &piece.parts {
+            part_steps(part, piece, rows_first, &mut growing);
+        }
+        if piece.has_corners && piece.panels.len() > 1 {
+            growing.diagonals(piece, layout.order.units);
+        }
     }
-    let outer = plan::outer_strips(lay_up);
-    let alike = is_alike(&outer);
-    steps.push(final_trim(&outer, alike, units));
-    blocks.push(Block::Steps(steps));
-    if !alike {
-        let row = |strip: &OuterStrip| {
-            vec![strip.edge.word().to_owned(), units.show(strip.paper), say::list(&strip.panels)]
-        };
-        blocks.push(table(&words::FINAL_TRIM_HEADS, outer.iter().map(row).collect()));
+    growing.begin(String::new());
+    growing.add(
+        words::FINAL_TRIM.to_owned(),
+        lay_up.panels.iter().map(|panel| (panel.number, panel.outer.clone())),
+    );
+    let mut said = Vec::new();
+    if pieces.len() > 1 {
+        said.push(several(pieces));
     }
     if !lay_up.seams.is_empty() {
+        said.extend([words::MEET, words::TAPE_ON_BACK].map(str::to_owned));
+    }
+    said.push(words::STEPS_CAPTION.to_owned());
+    blocks.push(Block::Together(vec![
+        Block::Heading(words::JOIN.to_owned()),
+        Block::Points(said),
+        Block::Steps(growing.steps),
+    ]));
+    if !lay_up.seams.is_empty() {
         blocks.push(Block::Points(seams(lay_up)));
+    }
+    taping(layout, lay_up, blocks);
+}
+
+/// The steps, and what lies there after them.
+struct Growing {
+    whole: Rect<Paper>,
+    cells: BTreeMap<u32, Rect<Paper>>,
+    /// What stands before each step.
+    of_piece: String,
+    lying: BTreeSet<u32>,
+    steps: Vec<Step>,
+}
+
+impl Growing {
+    fn new(layout: &Layout, lay_up: &LayUp, pieces: &[Piece]) -> Self {
+        let extents = pieces.iter().map(|piece| piece.extent);
+        Self {
+            whole: extents.reduce(|one, other| plan::around(&one, &other)).unwrap_or_default(),
+            cells: lay_up
+                .panels
+                .iter()
+                .map(|panel| (panel.number, layout.way().to_paper(&panel.cell)))
+                .collect(),
+            of_piece: String::new(),
+            lying: BTreeSet::new(),
+            steps: Vec::new(),
+        }
+    }
+
+    fn begin(&mut self, of_piece: String) {
+        self.of_piece = of_piece;
+    }
+
+    /// A step at which these panels are laid, or cut, at these edges.
+    fn add(&mut self, text: String, laid: impl Iterator<Item = (u32, Vec<Edge>)>) {
+        let laid: Vec<PanelCell> = laid.filter_map(|(number, thick)| self.cell(number, thick)).collect();
+        let is_laid = |number: &u32| laid.iter().any(|cell| cell.number == *number);
+        let lying = self.lying.iter().filter(|number| !is_laid(number));
+        let lying = lying.filter_map(|number| self.cell(*number, Vec::new())).collect();
+        self.lying.extend(laid.iter().map(|cell| cell.number));
+        self.push(text, StepMap { whole: self.whole, lying, laid, diagonals: None });
+    }
+
+    /// The step at which a joined piece is measured.
+    fn diagonals(&mut self, piece: &Piece, units: Units) {
+        let lying = self.lying.iter().filter_map(|number| self.cell(*number, Vec::new())).collect();
+        let text = format!(
+            "{}: {} each.",
+            words::DIAGONALS,
+            say::length(units, plan::diagonal(piece.extent.size()))
+        );
+        self.push(
+            text,
+            StepMap { whole: self.whole, lying, laid: Vec::new(), diagonals: Some(piece.extent) },
+        );
+    }
+
+    fn cell(&self, number: u32, thick: Vec<Edge>) -> Option<PanelCell> {
+        self.cells.get(&number).map(|cell| PanelCell { number, cell: *cell, thick })
+    }
+
+    fn push(&mut self, text: String, map: StepMap) {
+        let text = say::begun(&format!("{}{text}", self.of_piece));
+        self.steps.push(Step { text, drawing: Drawing::Step(map) });
     }
 }
 
@@ -47,29 +120,27 @@ fn several(pieces: &[Piece]) -> String {
     format!("The lay-up is in {} pieces that do not touch: {}.", pieces.len(), say::joined(&panels))
 }
 
-/// What is done with a row part, each beginning small: something may stand before it.
-fn part_steps(part: &RowPart, piece: &Piece, rows_first: bool) -> Vec<String> {
-    let mut steps = Vec::new();
-    let name = name(part);
+/// What is done with a row part, each step beginning small: something may stand before it.
+fn part_steps(part: &RowPart, piece: &Piece, rows_first: bool, growing: &mut Growing) {
     let beneath: Vec<&RowPart> = part
         .on
         .iter()
         .filter_map(|on| piece.parts.iter().find(|part| part.panels.first() == Some(on)))
         .collect();
     if part.panels.len() > 1 || beneath.is_empty() {
-        steps.push(laid(part));
+        growing.add(laid(part), part.moves.iter().map(|one| (one.panel(), one.lapping())));
     }
-    if rows_first {
-        steps.extend(long_cuts(part));
+    if let Some(text) = long_cuts(part).filter(|_| rows_first) {
+        growing.add(text, part.panels.iter().map(|panel| (*panel, part.long_cut_edges(*panel))));
     }
     if !beneath.is_empty() {
         let panel = match *part.panels {
             [panel] if part.is_row => format!(" (panel {panel})"),
             _ => String::new(),
         };
-        steps.push(format!("lay {name}{panel} on {}. {}", names(&beneath), words::ON_THE_BACK));
+        let text = format!("lay {}{panel} on {}. {}", name(part), names(&beneath), words::ON_THE_BACK);
+        growing.add(text, part.panels.iter().map(|panel| (*panel, part.long_cut_edges(*panel))));
     }
-    steps
 }
 
 /// How the panels of a row part are laid on each other.
@@ -129,22 +200,6 @@ fn names(parts: &[&RowPart]) -> String {
     }
 }
 
-/// Whether one figure holds for each side.
-fn is_alike(outer: &[OuterStrip]) -> bool {
-    [Edge::Left, Edge::Top, Edge::Right, Edge::Bottom]
-        .iter()
-        .all(|edge| outer.iter().filter(|strip| strip.edge == *edge).count() <= 1)
-}
-
-fn final_trim(outer: &[OuterStrip], alike: bool, units: Units) -> String {
-    if !alike {
-        return format!("{}. The table says how much on which panels.", words::FINAL_TRIM);
-    }
-    let sides: Vec<String> =
-        outer.iter().map(|strip| format!("{} {}", strip.edge.word(), units.show(strip.paper))).collect();
-    format!("{}: {} of paper.", words::FINAL_TRIM, sides.join(", "))
-}
-
 /// Which seams need care, and where they are taped.
 fn seams(lay_up: &LayUp) -> Vec<String> {
     let of = |class| {
@@ -167,12 +222,44 @@ fn seams(lay_up: &LayUp) -> Vec<String> {
         count if count == lay_up.seams.len() => said.push(words::ALL_QUIET.to_owned()),
         _ => said.push(words::QUIET_SEAMS.to_owned()),
     }
-    said.extend([words::MEET, words::TAPE_ON_BACK].map(str::to_owned));
-    said.extend(tape(lay_up));
+    said.extend(tape_or_not(lay_up));
     said
 }
 
-fn tape(lay_up: &LayUp) -> Vec<String> {
+/// Where the tape goes, drawn and in figures.
+fn taping(layout: &Layout, lay_up: &LayUp, blocks: &mut Vec<Block>) {
+    if lay_up.tape.is_empty() {
+        return;
+    }
+    let way = layout.way();
+    let mut map = cut::map(layout, lay_up);
+    map.tape = lay_up.tape.iter().map(|spot| plan::line_on_paper(way, spot.line)).collect();
+    blocks.push(Block::Figure(Box::new(Figure {
+        drawing: Some(Drawing::Panels(map)),
+        caption: words::TAPE_CAPTION.to_owned(),
+        words: Vec::new(),
+        facts: Vec::new(),
+    })));
+    let rows = plan::taped(lay_up, way).iter().map(|taped| tape(taped, layout.order.units)).collect();
+    blocks.push(table(&words::TAPE_HEADS, rows));
+}
+
+/// Where the tape of a seam or an outer edge goes.
+fn tape(taped: &Taped<'_>, units: Units) -> Vec<String> {
+    let spots: Vec<String> =
+        taped.spots.iter().map(|spot| spot.map(|at| say::length(units, at)).join(" to ")).collect();
+    let end = match taped.edge {
+        Edge::Left | Edge::Right => "top",
+        Edge::Top | Edge::Bottom => "left",
+    };
+    let what = match *taped.holds {
+        [low, high] => format!("seam {}", say::pairs(&[[low, high]])),
+        _ => format!("panel {} on the blank, {} edge", say::list(taped.holds), taped.edge.word()),
+    };
+    vec![what, end.to_owned(), say::joined(&spots)]
+}
+
+fn tape_or_not(lay_up: &LayUp) -> Vec<String> {
     let has_box = |pair: &[u32; 2]| lay_up.tape.iter().any(|spot| spot.holds == *pair);
     let (with, without): (Vec<_>, Vec<_>) = lay_up.seams.iter().map(|seam| seam.between).partition(has_box);
     let at_boxes = || words::TAPE_AT_BOXES.to_owned();

@@ -1,10 +1,11 @@
 //! `notes`: what the maker needs beside the sheets, to read at the table: `notes.pdf` with drawings, and `notes.txt`
 //! with the same content in words, for screen readers and phones.
 //!
-//! The layout becomes a list of blocks: `content`, with a part each for cutting (`cut`), joining (`join`) and placing
-//! (`place`), the reasoning about the lay-up in `plan` and every standing sentence in `words`. The two forms show the
-//! same blocks: `flow` sets them on pages with the drawings of `maps`, `text` writes them out. Drawings of paper are in
-//! paper space, drawings of the blank in face space, and both say so.
+//! The layout becomes a list of blocks: `content`, with a part each for cutting (`cut`), joining (`join`), placing
+//! (`place`) and pressing (`press`), the reasoning about the lay-up in `plan`, every standing sentence in `words` and
+//! every length put into words in `say`. The two forms show the same blocks: `flow` sets them on pages, the first of them
+//! by `overview`, with the drawings of `maps` and `steps`; `text` writes them out, so that rules can read its tables.
+//! Drawings of paper are in paper space, drawings of the blank in face space, and both say so.
 
 mod blocks;
 mod colours;
@@ -13,9 +14,12 @@ mod cut;
 mod flow;
 mod join;
 mod maps;
+mod overview;
 mod place;
 mod plan;
+mod press;
 mod say;
+mod steps;
 mod text;
 mod tidy;
 mod words;

@@ -3,27 +3,31 @@
 use seamwright_contract::catalogue::Shape;
 use seamwright_contract::layout::Edge;
 use seamwright_contract::{Length, Page, Point, Rect, Sides, Size};
-use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
+use seamwright_drawing::{Align, Canvas, Item, Path, Pen, Style};
 
 use crate::blocks::{BlankMap, Drawing, PanelMap, PressMap};
 use crate::plan::around;
-use crate::words;
+use crate::{steps, words};
 
-const HAIR: Length = Length::from_um(180);
-const LINE: Length = Length::from_um(350);
-const THICK: Length = Length::from_um(1_300);
-const SMALL: Length = Length::from_um(2_900);
-const DASH: Length = Length::from_um(1_500);
-const GRAY: u8 = 150;
+pub(crate) const HAIR: Length = Length::from_um(180);
+pub(crate) const LINE: Length = Length::from_um(350);
+pub(crate) const THICK: Length = Length::from_um(1_300);
+pub(crate) const SMALL: Length = Length::from_um(2_900);
+pub(crate) const DASH: Length = Length::from_um(1_500);
+/// The blank where plates cover it.
+const STOUT: Length = Length::from_um(700);
+const GRAY: u8 = 130;
 /// Paper beside the artwork.
 const PAPER: u8 = 232;
 /// The distance between the lines of a hatch, along an edge.
 const HATCH: Length = Length::from_um(2_400);
 /// How wide tape is drawn, and how long at least.
 const TAPE: Length = Length::from_um(1_900);
+/// The room for the arrow above the lay-up.
+pub(crate) const HEAD: Length = Length::from_mm(7);
 
 /// From lengths of the thing drawn to lengths on the page.
-struct Scale {
+pub(crate) struct Scale {
     factor: f64,
     from: (Length, Length),
     to: Point<Page>,
@@ -31,14 +35,14 @@ struct Scale {
 
 impl Scale {
     /// So that a rectangle of the thing fills a box as far as its proportions allow, centred across.
-    fn fitting<S: Copy>(thing: &Rect<S>, room: &Rect<Page>) -> Self {
+    pub(crate) fn fitting<S: Copy>(thing: &Rect<S>, room: &Rect<Page>) -> Self {
         let factor = (room.width.mm() / thing.width.mm().max(0.001))
             .min(room.height.mm() / thing.height.mm().max(0.001));
         let left = room.x + (room.width - thing.width.share(factor)).half();
         Self { factor, from: (thing.x, thing.y), to: Point::new(left, room.y) }
     }
 
-    fn rect<S: Copy>(&self, rect: &Rect<S>) -> Rect<Page> {
+    pub(crate) fn rect<S: Copy>(&self, rect: &Rect<S>) -> Rect<Page> {
         Rect::new(
             self.to.x + (rect.x - self.from.0).share(self.factor),
             self.to.y + (rect.y - self.from.1).share(self.factor),
@@ -58,11 +62,12 @@ pub(crate) fn draw(drawing: &Drawing, room: &Rect<Page>, canvas: &mut Canvas) ->
                 Length::from_mm(size.height.into()),
             ));
             let at = Scale::fitting(&thing, room).rect(&thing);
-            canvas.items.push(seamwright_drawing::Item::Image(at, band.clone()));
+            canvas.items.push(Item::Image(at, band.clone()));
             canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
             at.bottom()
         }
         Drawing::Panels(map) => panels(map, room, canvas),
+        Drawing::Step(map) => steps::draw(map, room, canvas),
         Drawing::Blank(map) => blank(map, room, canvas),
         Drawing::Press(map) => press(map, room, canvas),
     }
@@ -73,7 +78,7 @@ fn shaded(weight: Length) -> Pen {
 }
 
 /// A number in the middle of a box, as large as the box allows within reason.
-fn number(number: u32, at: &Rect<Page>, largest: Length, canvas: &mut Canvas) {
+pub(crate) fn number(number: u32, at: &Rect<Page>, largest: Length, canvas: &mut Canvas) {
     let text = number.to_string();
     let mut size = largest.min(at.height.share(0.5)).max(SMALL);
     while size > SMALL && Style::Bold.width(size, &text) > at.width.share(0.55) {
@@ -85,7 +90,12 @@ fn number(number: u32, at: &Rect<Page>, largest: Length, canvas: &mut Canvas) {
 }
 
 /// Numbers in the middle of their cells; of cells too small for them, just beside where no cell is in the way.
-fn numbers(cells: &[(u32, Rect<Page>)], within: &Rect<Page>, largest: Length, canvas: &mut Canvas) {
+pub(crate) fn numbers(
+    cells: &[(u32, Rect<Page>)],
+    within: &Rect<Page>,
+    largest: Length,
+    canvas: &mut Canvas,
+) {
     for (n, cell) in cells {
         let small = Size::new(Style::Bold.width(SMALL, &n.to_string()), SMALL);
         let at = if cell.size().holds(small) {
@@ -114,8 +124,7 @@ fn beside(cell: &Rect<Page>, size: Size) -> [Rect<Page>; 4] {
 }
 
 fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
-    let head = Length::from_mm(7);
-    let inner = Rect::new(room.x, room.y + head, room.width, room.height - head);
+    let inner = Rect::new(room.x, room.y + HEAD, room.width, room.height - HEAD);
     let whole = map.sheets.iter().fold(map.design, |whole, sheet| around(&whole, sheet));
     let mut cells = Vec::new();
     let scale = Scale::fitting(&whole, &inner);
@@ -131,7 +140,7 @@ fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
         let at = scale.rect(&cell.cell);
         canvas.fill(Path::rectangle(&at), 255);
         canvas.stroke(Path::rectangle(&at), Pen::black(HAIR));
-        for edge in &cell.trim {
+        for edge in &cell.thick {
             thick(*edge, &at, canvas);
         }
         cells.push((cell.number, at));
@@ -180,7 +189,7 @@ fn tape(line: &Rect<Page>, canvas: &mut Canvas) {
 }
 
 /// A cut edge, drawn thick just inside its panel.
-fn thick(edge: Edge, at: &Rect<Page>, canvas: &mut Canvas) {
+pub(crate) fn thick(edge: Edge, at: &Rect<Page>, canvas: &mut Canvas) {
     let inside = THICK.half() + HAIR.half();
     let (l, t, r, b) = (at.x + inside, at.y + inside, at.right() - inside, at.bottom() - inside);
     let (from, to) = match edge {
@@ -220,12 +229,13 @@ fn blank(map: &BlankMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(LINE));
     canvas.stroke(Path::rectangle(&scale.rect(&map.design)), Pen { dash: Some(DASH), ..Pen::black(HAIR) });
     middles(&at, canvas);
+    triangles(&scale.rect(&map.lay_up), canvas);
     map.gaps.as_ref().map_or(frame.bottom(), |gaps| distances(gaps, &frame, canvas))
 }
 
-/// A tick at the middle of each side.
+/// A tick across the middle of each side.
 fn middles(at: &Rect<Page>, canvas: &mut Canvas) {
-    let tick = Length::from_mm(3);
+    let tick = Length::from_um(3_200);
     let (x, y) = (at.x + at.width.half(), at.y + at.height.half());
     for (from, to) in [
         (Point::new(x, at.y), Point::new(x, at.y + tick)),
@@ -234,6 +244,23 @@ fn middles(at: &Rect<Page>, canvas: &mut Canvas) {
         (Point::new(at.right() - tick, y), Point::new(at.right(), y)),
     ] {
         canvas.line(from, to, Pen::black(LINE));
+    }
+}
+
+/// A triangle at the middle of each side, pointing at it from within.
+fn triangles(at: &Rect<Page>, canvas: &mut Canvas) {
+    let (tip, wing) = (Length::from_um(300), Length::from_um(1_300));
+    let base = tip + wing;
+    let (x, y) = (at.x + at.width.half(), at.y + at.height.half());
+    for corners in [
+        [(x, at.y + tip), (x - wing, at.y + base), (x + wing, at.y + base)],
+        [(x, at.bottom() - tip), (x - wing, at.bottom() - base), (x + wing, at.bottom() - base)],
+        [(at.x + tip, y), (at.x + base, y - wing), (at.x + base, y + wing)],
+        [(at.right() - tip, y), (at.right() - base, y - wing), (at.right() - base, y + wing)],
+    ] {
+        if let Some(path) = Path::through(&corners.map(|(x, y)| Point::new(x, y)), true) {
+            canvas.fill(path, 0);
+        }
     }
 }
 
@@ -257,13 +284,24 @@ fn press(map: &PressMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let whole = map.plates.iter().fold(Rect::of_size(map.blank), |whole, (_, plate)| around(&whole, plate));
     let scale = Scale::fitting(&whole, room);
     let at = scale.rect(&Rect::<seamwright_contract::OnBlank>::of_size(map.blank));
-    canvas.stroke(Path::rectangle(&scale.rect(&map.design)), Pen { dash: Some(DASH), ..Pen::black(HAIR) });
     for (_, plate) in &map.plates {
-        canvas.stroke(Path::rectangle(&scale.rect(plate)), shaded(HAIR));
+        let effective = inside(plate, map.weak_edge);
+        canvas.stroke(Path::rectangle(&scale.rect(&effective)), Pen::black(HAIR));
+        canvas.stroke(Path::rectangle(&scale.rect(plate)), Pen { dash: Some(DASH), ..shaded(HAIR) });
     }
-    canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(LINE));
+    canvas.stroke(outline(map.shape, &at, scale.factor), Pen::black(STOUT));
     for (place, plate) in &map.plates {
+        let before = canvas.items.len();
         number(*place, &scale.rect(plate), Length::from_mm(6), canvas);
+        // Lines of other plates and of the blank give way to it.
+        if let Some(at) = canvas.text_boxes().last().map(|(at, _)| inside(at, -Length::from_um(400))) {
+            canvas.items.insert(before, Item::Fill(Path::rectangle(&at), 255));
+        }
     }
     scale.rect(&whole).bottom()
+}
+
+/// A rectangle less a strip all round, or with one more where that is below zero.
+fn inside<S: Copy>(rect: &Rect<S>, strip: Length) -> Rect<S> {
+    Rect::from_edges(rect.x + strip, rect.y + strip, rect.right() - strip, rect.bottom() - strip)
 }

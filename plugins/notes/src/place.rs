@@ -1,4 +1,4 @@
-//! The third part of the work: where the lay-up, or each of its pieces, goes on the blank.
+//! The part about placing: where the lay-up, or each of its pieces, goes on the blank.
 
 use std::collections::BTreeSet;
 
@@ -9,7 +9,7 @@ use seamwright_contract::{Fault, Length, OnBlank, Rect, Sides};
 
 use crate::blocks::{BlankMap, Block, Drawing, Fact, Figure};
 use crate::content::{fact, points, table};
-use crate::plan::{self, Piece, SeamPlaces};
+use crate::plan::{self, Piece, RowPlace};
 use crate::{say, words};
 
 pub(crate) fn placing(
@@ -27,33 +27,63 @@ pub(crate) fn placing(
         .map(|panel| (panel.number, plan::on_blank(layout, &layout.way().to_paper(&panel.cell))))
         .collect();
     let placed: Vec<Placed> = pieces.iter().map(|piece| Placed::of(piece, layout, &cells)).collect();
-    let (gaps, facts) = match placed.as_slice() {
+    let (gaps, mut facts) = match placed.as_slice() {
         [one] => (Some(one.gaps(blank, units)), one.facts(blank, units)),
         all => (None, (1..).zip(all).map(|(number, piece)| piece.fact(number, units)).collect()),
     };
+    let whole = placed.iter().map(|piece| piece.extent).reduce(|one, other| plan::around(&one, &other));
+    let whole = whole.unwrap_or_default();
+    facts.extend([
+        fact("Blank", say::size(units, blank.size)),
+        fact("Lay-up", say::size(units, whole.size())),
+        fact("Middle", middle(&whole, blank, units)),
+    ]);
     let seen = if blank.substrate.seen_through { words::FROM_ITS_FACE } else { words::FACE_UP };
-    let is_whole = placed.iter().all(|piece| piece.extent == design);
-    blocks.push(Block::Heading(words::PLACE.to_owned()));
-    blocks.push(Block::Figure(Box::new(Figure {
+    let figure = Block::Figure(Box::new(Figure {
         drawing: Some(Drawing::Blank(BlankMap {
             blank: blank.size,
             shape: blank.shape,
             design,
+            lay_up: whole,
             cells,
             gaps,
         })),
-        caption: if is_whole { seen.to_owned() } else { format!("{seen} {}", words::OUTER_EDGES) },
+        caption: format!("{seen} {}", words::PLACE_CAPTION),
         words: vec![seen.to_owned()],
         facts,
-    })));
-    let places = plan::seam_places(layout, lay_up);
-    if !places.is_empty() {
-        blocks.push(table(&words::SEAM_HEADS, places.iter().map(|places| seams(places, units)).collect()));
-    }
+    }));
+    blocks.push(Block::Together(vec![
+        Block::Heading(words::PLACE.to_owned()),
+        points(&[words::DRY_BLANK, words::LINT, words::COATED_SIDE, words::TURN_OVER]),
+        figure,
+    ]));
+    let places = plan::row_places(layout, lay_up, pieces);
+    blocks.push(Block::Together(vec![
+        points(&[words::ROW_PLACES]),
+        table(&words::ROW_HEADS, places.iter().map(|place| row(place, units)).collect()),
+    ]));
     let held = lay_up.tape.iter().any(|spot| spot.holds.len() == 1);
     let tape = if held { words::TAPE_OUTSIDE_AT_BOXES } else { words::TAPE_OUTSIDE };
-    blocks.push(points(&[words::LINT, words::TURN_OVER, tape, words::PLAIN_PAPER]));
+    blocks.push(points(&[tape, words::PLAIN_PAPER]));
     Ok(())
+}
+
+/// How the lay-up's middle lies to the blank's.
+fn middle(whole: &Rect<OnBlank>, blank: &Blank, units: Units) -> String {
+    let off = |start: Length, end: Length, before: &str, after: &str| {
+        let off = (start - end).half();
+        // An odd micrometre is nothing.
+        let said = |way: &str| format!("{} {way}", say::length(units, off.abs()));
+        (off.abs() > Length::from_um(1)).then(|| said(if off < Length::ZERO { before } else { after }))
+    };
+    let across = off(whole.x, blank.size.width - whole.right(), words::LEFT_OF, words::RIGHT_OF);
+    let down = off(whole.y, blank.size.height - whole.bottom(), words::ABOVE, words::BELOW);
+    let off: Vec<String> = [across, down].into_iter().flatten().collect();
+    if off.is_empty() {
+        words::ON_MIDDLE.to_owned()
+    } else {
+        format!("{} {}", say::joined(&off), words::THE_MIDDLE)
+    }
 }
 
 /// A piece on the blank.
@@ -81,13 +111,7 @@ impl Placed {
     }
 
     fn gaps(&self, blank: &Blank, units: Units) -> Sides<String> {
-        let gap = |length: Length| {
-            if length < Length::ZERO {
-                format!("over by {}", units.show(-length))
-            } else {
-                units.show(length)
-            }
-        };
+        let gap = |length: Length| say::inwards(units, length);
         Sides {
             left: gap(self.extent.x),
             top: gap(self.extent.y),
@@ -111,9 +135,9 @@ impl Placed {
     fn fact(&self, number: u32, units: Units) -> Fact {
         let from = |length: Length, edge: &str| {
             if length < Length::ZERO {
-                format!("{} beyond the {edge} edge", units.show(-length))
+                format!("{} beyond the {edge} edge", say::length(units, -length))
             } else {
-                format!("{} from the {edge}", units.show(length))
+                format!("{} from the {edge}", say::length(units, length))
             }
         };
         let (left, top) = (from(self.extent.x, "left"), from(self.extent.y, "top"));
@@ -125,8 +149,13 @@ fn at_panels(numbers: Option<&[u32]>) -> String {
     numbers.map_or_else(String::new, |numbers| format!(" at {}", say::numbered("panel", numbers)))
 }
 
-fn seams(places: &SeamPlaces, units: Units) -> Vec<String> {
-    let at: Vec<String> = places.at.iter().map(|at| units.show(*at)).collect();
-    let (way, edge) = if places.upright { ("upright", "left") } else { ("level", "top") };
-    vec![way.to_owned(), say::list(&places.rows), format!("{} from the {edge}", say::joined(&at))]
+fn row(place: &RowPlace, units: Units) -> Vec<String> {
+    let all = |lengths: &[Length]| lengths.iter().map(|at| say::inwards(units, *at)).collect::<Vec<_>>();
+    let panels: Vec<String> = place.panels.iter().map(ToString::to_string).collect();
+    vec![
+        place.row.to_string(),
+        panels.join(", "),
+        all(&place.across).join(", "),
+        all(&place.down).join(" to "),
+    ]
 }

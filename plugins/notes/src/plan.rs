@@ -41,6 +41,14 @@ pub(crate) struct RowPart {
     pub(crate) long_cuts: Vec<(Edge, Vec<u32>)>,
 }
 
+impl RowPart {
+    /// The edges along the row that one of its panels is cut on.
+    pub(crate) fn long_cut_edges(&self, panel: u32) -> Vec<Edge> {
+        let mine = self.long_cuts.iter().filter(|(_, panels)| panels.contains(&panel));
+        mine.map(|(edge, _)| *edge).collect()
+    }
+}
+
 /// One move of joining.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Move {
@@ -48,6 +56,23 @@ pub(crate) enum Move {
     Put(u32),
     /// Lay a panel on those of its row that it laps.
     On(u32, Vec<u32>),
+}
+
+impl Move {
+    /// The panel that is laid.
+    pub(crate) const fn panel(&self) -> u32 {
+        let (Self::Put(panel) | Self::On(panel, _)) = self;
+        *panel
+    }
+
+    /// The edges of the panel that come to lie on its neighbours in the row.
+    pub(crate) fn lapping(&self) -> Vec<Edge> {
+        let Self::On(panel, on) = self else { return Vec::new() };
+        // Panels of a row are numbered from the left.
+        let left = on.iter().any(|below| below < panel).then_some(Edge::Left);
+        let right = on.iter().any(|below| below > panel).then_some(Edge::Right);
+        [left, right].into_iter().flatten().collect()
+    }
 }
 
 /// The pieces, ascending by their first panel.
@@ -183,48 +208,18 @@ pub(crate) fn diagonal(size: Size) -> Length {
     Length::from_um(num::round((width * width + height * height).sqrt()))
 }
 
-/// The panels by the edges cut on them, in the order of their first panel.
-pub(crate) fn by_trim(panels: &[Panel]) -> Vec<(&[Edge], Vec<u32>)> {
-    let mut groups: Vec<(&[Edge], Vec<u32>)> = Vec::new();
-    for panel in panels {
-        match groups.iter_mut().find(|(known, _)| *known == panel.trim) {
-            Some((_, numbers)) => numbers.push(panel.number),
-            None => groups.push((&panel.trim, vec![panel.number])),
-        }
-    }
-    groups
-}
+/// The four edges, in the order in which they are listed.
+pub(crate) const EDGES: [Edge; 4] = [Edge::Left, Edge::Top, Edge::Right, Edge::Bottom];
 
-/// Paper that the last cut takes on one side of some panels.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct OuterStrip {
-    /// The side, ink side up.
-    pub(crate) edge: Edge,
-    /// How much, from the paper's edge to the cut.
-    pub(crate) paper: Length,
-    /// The panels.
-    pub(crate) panels: Vec<u32>,
-}
-
-/// What the last cut takes: by sides, and where a side's strips differ, in the order of their first panel.
-pub(crate) fn outer_strips(lay_up: &LayUp) -> Vec<OuterStrip> {
-    let mut strips: Vec<OuterStrip> = Vec::new();
-    for edge in [Edge::Left, Edge::Top, Edge::Right, Edge::Bottom] {
-        for panel in lay_up.panels.iter().filter(|panel| panel.outer.contains(&edge)) {
-            let printed = panel.printed();
-            let paper = match edge {
-                Edge::Left => printed.x,
-                Edge::Top => printed.y,
-                Edge::Right => lay_up.page.width - printed.right(),
-                Edge::Bottom => lay_up.page.height - printed.bottom(),
-            };
-            match strips.iter_mut().find(|strip| (strip.edge, strip.paper) == (edge, paper)) {
-                Some(strip) => strip.panels.push(panel.number),
-                None => strips.push(OuterStrip { edge, paper, panels: vec![panel.number] }),
-            }
-        }
+/// How much paper there is between an edge of a panel's sheet and what remains visible of the panel.
+pub(crate) fn strip(panel: &Panel, edge: Edge, page: Size, way: Way) -> Length {
+    let cell = panel.on_page(&panel.cell, way);
+    match edge {
+        Edge::Left => cell.x,
+        Edge::Top => cell.y,
+        Edge::Right => page.width - cell.right(),
+        Edge::Bottom => page.height - cell.bottom(),
     }
-    strips
 }
 
 /// A panel's sheet on the lay-up when its trimmed edges are cut: what lies on the board.
@@ -299,43 +294,40 @@ pub(crate) fn on_blank(layout: &Layout, part: &Rect<Paper>) -> Rect<OnBlank> {
     Rect::new(origin.x + x, origin.y + part.y, part.width, part.height)
 }
 
-/// Where the seams of some rows come to lie on the blank.
+/// Where the panels of a row part come to lie on the blank.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct SeamPlaces {
-    /// Whether they run up and down the blank, between neighbours of a row, or else across, between rows.
-    pub(crate) upright: bool,
-    /// The rows.
-    pub(crate) rows: Vec<u32>,
-    /// Their distances from the blank's left (or top) edge, ascending.
-    pub(crate) at: Vec<Length>,
+pub(crate) struct RowPlace {
+    /// The row.
+    pub(crate) row: u32,
+    /// Its panels from the blank's left.
+    pub(crate) panels: Vec<u32>,
+    /// Its left end, its seams and its right end, from the blank's left edge.
+    pub(crate) across: Vec<Length>,
+    /// Its upper and lower end, from the blank's top edge.
+    pub(crate) down: [Length; 2],
 }
 
-/// The seams on the blank: upright ones by rows, rows with the same ones together, then level ones.
-pub(crate) fn seam_places(layout: &Layout, lay_up: &LayUp) -> Vec<SeamPlaces> {
-    let row_of: BTreeMap<u32, u32> = lay_up.panels.iter().map(|panel| (panel.number, panel.row)).collect();
-    let mut uprights: BTreeMap<u32, BTreeSet<Length>> = BTreeMap::new();
-    let (mut levels, mut between) = (BTreeSet::new(), BTreeSet::new());
-    for seam in &lay_up.seams {
-        let place = on_blank(layout, &line_on_paper(layout.way(), seam.line));
-        let rows = seam.between.iter().filter_map(|number| row_of.get(number).copied());
-        if place.width > place.height {
-            levels.insert(place.y);
-            between.extend(rows);
-        } else {
-            rows.for_each(|row| _ = uprights.entry(row).or_default().insert(place.x));
-        }
-    }
-    let mut places: Vec<SeamPlaces> = Vec::new();
-    for (row, at) in uprights {
-        let at: Vec<Length> = at.into_iter().collect();
-        match places.iter_mut().find(|places| places.at == at) {
-            Some(places) => places.rows.push(row),
-            None => places.push(SeamPlaces { upright: true, rows: vec![row], at }),
-        }
-    }
-    if !levels.is_empty() {
-        let (rows, at) = (between.into_iter().collect(), levels.into_iter().collect());
-        places.push(SeamPlaces { upright: false, rows, at });
-    }
+/// Where the rows come to lie, from the top.
+pub(crate) fn row_places(layout: &Layout, lay_up: &LayUp, pieces: &[Piece]) -> Vec<RowPlace> {
+    let mut places: Vec<RowPlace> = pieces
+        .iter()
+        .flat_map(|piece| &piece.parts)
+        .map(|part| {
+            let mine = lay_up.panels.iter().filter(|panel| part.panels.contains(&panel.number));
+            let mut cells: Vec<(u32, Rect<OnBlank>)> = mine
+                .map(|panel| (panel.number, on_blank(layout, &layout.way().to_paper(&panel.cell))))
+                .collect();
+            cells.sort_by_key(|(_, cell)| cell.x);
+            let first = cells.first().map(|(_, cell)| *cell).unwrap_or_default();
+            let ends = cells.iter().map(|(_, cell)| cell.right());
+            RowPlace {
+                row: part.row,
+                across: std::iter::once(first.x).chain(ends).collect(),
+                down: [first.y, first.bottom()],
+                panels: cells.into_iter().map(|(number, _)| number).collect(),
+            }
+        })
+        .collect();
+    places.sort_by_key(|place| (place.row, place.across.first().copied()));
     places
 }

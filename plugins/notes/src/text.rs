@@ -1,6 +1,6 @@
 //! The notes in words alone, for screen readers and phones.
 
-use crate::blocks::{Block, Content, Figure};
+use crate::blocks::{Block, Content, Fact, Figure};
 use crate::words;
 
 /// The whole text.
@@ -18,12 +18,14 @@ fn write(block: &Block, text: &mut String) {
         text.push('\n');
     };
     match block {
+        Block::Overview(overview) => facts(&overview.facts).into_iter().for_each(line),
+        Block::Together(blocks) => blocks.iter().for_each(|block| write(block, text)),
         Block::Heading(heading) => {
             line(String::new());
             line(heading.to_uppercase());
         }
         Block::Warnings(warnings) => warnings.iter().for_each(|warning| line(format!("WARNING: {warning}"))),
-        Block::Steps(steps) => (1..).zip(steps).for_each(|(n, step)| line(format!("{n}. {step}"))),
+        Block::Steps(steps) => (1..).zip(steps).for_each(|(n, step)| line(format!("{n}. {}", step.text))),
         Block::Points(points) => points.iter().for_each(|point| line(format!("- {point}"))),
         Block::Table(table) => {
             for row in &table.rows {
@@ -38,6 +40,9 @@ fn write(block: &Block, text: &mut String) {
 }
 
 fn figure(figure: &Figure) -> Vec<String> {
-    let facts = figure.facts.iter().map(|fact| format!("{}: {}", fact.name, fact.value));
-    figure.words.iter().cloned().chain(facts).collect()
+    figure.words.iter().cloned().chain(facts(&figure.facts)).collect()
+}
+
+fn facts(facts: &[Fact]) -> Vec<String> {
+    facts.iter().map(|fact| format!("{}: {}", fact.name, fact.value)).collect()
 }

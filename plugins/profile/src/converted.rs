@@ -1,7 +1,7 @@
 //! A picture in other colours, converted where it is asked for.
 //!
-//! Runs of equal pixels are converted once: printed designs have large even areas, and bare ones above all. Pixels
-//! go through in pieces, so that a thread needs little memory beside the source's window.
+//! Equal pixels in a row are converted once: printed designs have large even areas, and bare ones above all. What goes
+//! through the engine itself goes in pieces, so that a thread needs little memory beside the source's window.
 
 use std::cell::RefCell;
 use std::sync::Arc;
@@ -52,8 +52,16 @@ impl Converted {
                     from.format()
                 )));
             }
-            (Some(engine), Samples::Eight(from)) => pieces.convert(engine, from, num::widen, to),
-            (Some(engine), Samples::Sixteen(from)) => pieces.convert(engine, from, |sample| sample, to),
+            (Some(engine), from) => match (engine.link(), from) {
+                (Some(link), Samples::Eight(from)) => {
+                    through(from, to, self.channels, |pixel| link.of_eight(pixel));
+                }
+                (Some(link), Samples::Sixteen(from)) => {
+                    through(from, to, self.channels, |pixel| link.of_sixteen(pixel));
+                }
+                (None, Samples::Eight(from)) => pieces.convert(engine, from, num::widen, to),
+                (None, Samples::Sixteen(from)) => pieces.convert(engine, from, |sample| sample, to),
+            },
             (None, Samples::Eight(from)) => copy(from, |sample| sample, to),
             (None, Samples::Sixteen(from)) => copy(from, num::narrow, to),
         }
@@ -156,7 +164,6 @@ impl Pieces {
         for (from, to) in from.chunks(PIECE * taken).zip(to.chunks_mut(PIECE * given)) {
             match taken {
                 1 => self.collect::<T, 1>(from, &widen),
-                3 => self.collect::<T, 3>(from, &widen),
                 _ => self.collect::<T, 4>(from, &widen),
             }
             self.after.clear();
@@ -193,6 +200,35 @@ impl Pieces {
                 }
             }
         }
+    }
+}
+
+/// RGB pixel by pixel; one that is like the last becomes the same.
+fn through<T: Copy + PartialEq>(
+    from: &[T],
+    to: &mut [u8],
+    channels: Channels,
+    of: impl Fn([T; 3]) -> [f32; 4],
+) {
+    match channels {
+        Channels::Gray => each::<T, 1>(from, to, of),
+        Channels::Rgb => each::<T, 3>(from, to, of),
+        Channels::Cmyk => each::<T, 4>(from, to, of),
+    }
+}
+
+fn each<T: Copy + PartialEq, const GIVEN: usize>(from: &[T], to: &mut [u8], of: impl Fn([T; 3]) -> [f32; 4]) {
+    let mut last: Option<([T; 3], [u8; GIVEN])> = None;
+    for (pixel, to) in from.as_chunks::<3>().0.iter().zip(to.as_chunks_mut::<GIVEN>().0) {
+        let value = match last {
+            Some((before, value)) if before == *pixel => value,
+            _ => {
+                let value = of(*pixel);
+                std::array::from_fn(|i| num::byte(value[i]))
+            }
+        };
+        *to = value;
+        last = Some((*pixel, value));
     }
 }
 

@@ -1,14 +1,19 @@
 //! The colour engine: one conversion between two profiles, set up once and used from any thread.
 //!
-//! Sixteen bits go in and come out, whatever the picture has: with eight bits in, the engine's fast path is visibly
-//! wrong in the shadows of some printer profiles. Its tables are built at high resolution. Its optimised path is
-//! also the one that keeps white exactly white, which the exact path does not.
+//! RGB, which nearly all artwork is, goes through a table of our own ([`link`]), sampled once from the engine's exact
+//! way. Gray and CMYK go through the engine's optimised path: with sixteen bits in and out, whatever the picture has, for
+//! with eight it is visibly wrong in the shadows of some printer profiles; with tables at high resolution; and it keeps
+//! white exactly white, which the exact path does not.
 
 use std::sync::Mutex;
 
 use lcms2::{DisallowCache, Flags, PixelFormat, Profile, ThreadContext, Transform};
 use seamwright_contract::colour::Intent;
+use seamwright_contract::num;
 use seamwright_contract::picture::Channels;
+
+use crate::exact;
+use crate::link::{self, Link, Spread};
 
 /// Tells the engine that a profile is asked about as the one converted to (`LCMS_USED_AS_OUTPUT`).
 const AS_OUTPUT: u32 = 1;
@@ -16,11 +21,22 @@ const AS_OUTPUT: u32 = 1;
 /// One conversion between two profiles.
 #[derive(Debug)]
 pub(crate) struct Engine {
-    transform: Transform<u8, u8, ThreadContext, DisallowCache>,
+    way: Way,
     /// Samples of a pixel, in and out.
     pub(crate) samples: [usize; 2],
-    /// Must outlive the transform, so it stands after it; the lock is never taken, and makes it shareable.
-    _context: Mutex<ThreadContext>,
+}
+
+/// How pixels go through.
+#[derive(Debug)]
+enum Way {
+    /// RGB, by a table of our own.
+    Link(Link),
+    /// Gray and CMYK, by the engine's.
+    Engine {
+        transform: Transform<u8, u8, ThreadContext, DisallowCache>,
+        /// Must outlive the transform, so it stands after it; the lock is never taken, and makes it shareable.
+        _context: Mutex<ThreadContext>,
+    },
 }
 
 impl Engine {
@@ -33,30 +49,95 @@ impl Engine {
         black_point: bool,
     ) -> Option<Self> {
         let context = ThreadContext::new();
-        let transform = {
-            let source = Profile::new_icc_context(&context, from.0).ok()?;
-            let target = Profile::new_icc_context(&context, to.0).ok()?;
-            let mut flags = Flags::NO_CACHE | Flags::HIGHRES_PRECALC;
-            if black_point {
-                flags = flags | Flags::BLACKPOINT_COMPENSATION;
-            }
-            Transform::new_flags_context(
-                &context,
-                &source,
-                format(from.1),
-                &target,
-                format(to.1),
-                spoken(intent),
-                flags,
-            )
-            .ok()?
+        let way = if from.1 == Channels::Rgb {
+            let formats = [PixelFormat::RGB_DBL, exact_format(to.1)];
+            let transform =
+                transform(&context, from.0, to.0, formats, intent, black_point, Flags::NO_OPTIMIZE)?;
+            Way::Link(link(&transform, &spread(from.0)?, to.1, intent))
+        } else {
+            let formats = [from.1, to.1].map(format);
+            let transform =
+                transform(&context, from.0, to.0, formats, intent, black_point, Flags::HIGHRES_PRECALC)?;
+            Way::Engine { transform, _context: Mutex::new(context) }
         };
-        Some(Self { transform, samples: [from.1.count(), to.1.count()], _context: Mutex::new(context) })
+        Some(Self { way, samples: [from.1.count(), to.1.count()] })
     }
 
-    /// Converts whole pixels; both slices hold the same number of them.
+    /// The table, where pixels go through one.
+    pub(crate) fn link(&self) -> Option<&Link> {
+        match &self.way {
+            Way::Link(link) => Some(link),
+            Way::Engine { .. } => None,
+        }
+    }
+
+    /// Converts whole pixels of gray or CMYK; both slices hold the same number of them.
     pub(crate) fn convert(&self, from: &[u16], to: &mut [u16]) {
-        self.transform.transform_pixels(bytemuck::cast_slice(from), bytemuck::cast_slice_mut(to));
+        if let Way::Engine { transform, .. } = &self.way {
+            transform.transform_pixels(bytemuck::cast_slice(from), bytemuck::cast_slice_mut(to));
+        }
+    }
+}
+
+fn transform(
+    context: &ThreadContext,
+    from: &[u8],
+    to: &[u8],
+    formats: [PixelFormat; 2],
+    intent: Intent,
+    black_point: bool,
+    quality: Flags,
+) -> Option<Transform<u8, u8, ThreadContext, DisallowCache>> {
+    let source = Profile::new_icc_context(context, from).ok()?;
+    let target = Profile::new_icc_context(context, to).ok()?;
+    let mut flags = Flags::NO_CACHE | quality;
+    if black_point {
+        flags = flags | Flags::BLACKPOINT_COMPENSATION;
+    }
+    let [taken, given] = formats;
+    Transform::new_flags_context(context, &source, taken, &target, given, spoken(intent), flags).ok()
+}
+
+/// The table of an exact conversion from RGB.
+fn link(
+    transform: &Transform<u8, u8, ThreadContext, DisallowCache>,
+    spread: &Spread,
+    to: Channels,
+    intent: Intent,
+) -> Link {
+    let each = to.count();
+    // The engine gives ink in per cent.
+    let full = if to == Channels::Cmyk { 100.0 } else { 1.0 };
+    let exact = |pixels: &[[f64; 3]]| {
+        let mut out = vec![0.0_f64; pixels.len() * each];
+        transform.transform_pixels(bytemuck::cast_slice(pixels), bytemuck::cast_slice_mut(&mut out));
+        let of_255 = |value: &f64| num::single((value / full).clamp(0.0, 1.0) * 255.0);
+        let mut room = [0.0; 4];
+        out.chunks_exact(each)
+            .map(|pixel| {
+                room.iter_mut().zip(pixel).for_each(|(to, from)| *to = of_255(from));
+                room
+            })
+            .collect()
+    };
+    let bare = (intent != Intent::Absolute).then(|| [f32::from(to.bare()); 4]);
+    let nodes = if intent == Intent::Absolute { link::FINE_NODES } else { link::NODES };
+    Link::new(nodes, spread, bare, exact)
+}
+
+/// How the grays of a profile go from dark to light.
+fn spread(profile: &[u8]) -> Option<Spread> {
+    let grays: Vec<u16> =
+        (0..=1024_u32).flat_map(|step| [u16::try_from(step * 65535 / 1024).unwrap_or(u16::MAX); 3]).collect();
+    let labs = exact::labs(profile, Channels::Rgb, &grays)?;
+    Some(Spread::by_lightness(&labs.iter().map(|lab| lab.l).collect::<Vec<_>>()))
+}
+
+fn exact_format(channels: Channels) -> PixelFormat {
+    match channels {
+        Channels::Gray => PixelFormat::GRAY_DBL,
+        Channels::Rgb => PixelFormat::RGB_DBL,
+        Channels::Cmyk => PixelFormat::CMYK_DBL,
     }
 }
 

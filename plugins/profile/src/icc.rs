@@ -3,7 +3,7 @@
 //! The header is read here and not by the engine, which gives no reason when it refuses a profile; with the class
 //! and the colour space known, a message can say what is wrong.
 
-use lcms2::{CIExyY, Profile, ThreadContext, ToneCurve};
+use lcms2::{CIExyY, CIExyYTRIPLE, Profile, ThreadContext, ToneCurve};
 use seamwright_contract::Fault;
 use seamwright_contract::colour::IccProfile;
 use seamwright_contract::picture::Channels;
@@ -96,6 +96,20 @@ pub(crate) fn srgb_gray() -> Result<IccProfile, Fault> {
         .and_then(|curve| Profile::new_gray_context(&context, &D50, &curve))
         .and_then(|profile| profile.icc());
     finished("gray with the sRGB curve", made)
+}
+
+/// The primaries of ITU-R BT.2020 under D65 with the curve of sRGB as a profile: the same bytes in every run.
+pub(crate) fn wide() -> Result<IccProfile, Fault> {
+    let context = ThreadContext::new();
+    let point = |x, y| CIExyY { x, y, Y: 1.0 };
+    let corners =
+        CIExyYTRIPLE { Red: point(0.708, 0.292), Green: point(0.170, 0.797), Blue: point(0.131, 0.046) };
+    let made = ToneCurve::new_parametric(4, &SRGB_CURVE)
+        .and_then(|curve| {
+            Profile::new_rgb_context(&context, &point(0.3127, 0.3290), &corners, &[&curve, &curve, &curve])
+        })
+        .and_then(|profile| profile.icc());
+    finished("BT.2020 with the sRGB curve", made)
 }
 
 fn finished(name: &str, made: Result<Vec<u8>, lcms2::Error>) -> Result<IccProfile, Fault> {

@@ -12,6 +12,7 @@ mod converted;
 mod engine;
 mod exact;
 mod icc;
+mod link;
 mod outcome;
 mod report;
 mod stage;

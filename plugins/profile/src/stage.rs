@@ -6,14 +6,18 @@ use seamwright_contract::Fault;
 use seamwright_contract::catalogue::Printer;
 use seamwright_contract::colour::{Colour, Conversion, IccProfile, Intent, Source};
 use seamwright_contract::layout::Layout;
-use seamwright_contract::picture::{Channels, Depth, Picture};
+use seamwright_contract::picture::{Channels, Depth, Format, Picture};
 use seamwright_contract::plugin::Stage;
 
 use crate::ENTRY;
 use crate::converted::Converted;
 use crate::engine::{self, Engine};
 use crate::icc::{self, Class, Header};
+use crate::outcome::Seen;
 use crate::report::{self, Printing};
+
+/// A difference, as CIEDE2000, that is hardly seen; the curves made for eyes lose less to 8 bits.
+const HARDLY_SEEN: f64 = 1.5;
 
 /// Who converts to the printer's values.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,17 +62,51 @@ impl Stage for Profile {
 fn tag(layout: &mut Layout, source: IccProfile) -> Result<(), Fault> {
     let artwork = Arc::clone(&layout.picture);
     layout.on_screen = on_screen(layout, &source).map_err(|f| f.at(&layout.artwork.file))?;
+    let attached = fine_enough(layout, &source)?;
     let printer = usable_profile(layout);
     let printing = printer.as_ref().map_or(Printing::AsTheyAre, Printing::Nearest);
     let report = report::of(layout, artwork.as_ref(), &source, &printing)?;
     layout.colour = Some(Colour {
         converted: None,
-        attached: Some(source),
+        attached: Some(attached),
         range: report.range,
         contrast: report.contrast,
         ink: report.ink,
     });
     Ok(())
+}
+
+/// What the sheets carry. Sheets have 8 bits a sample: 16-bit artwork whose values crowd where that is too coarse, as
+/// linear light does in the darks, goes onto them in sRGB, or where that cannot hold it, in a wide space of its curve.
+fn fine_enough(layout: &mut Layout, source: &IccProfile) -> Result<IccProfile, Fault> {
+    let Format { channels, depth } = layout.picture.format();
+    if depth == Depth::Eight || channels == Channels::Cmyk {
+        return Ok(source.clone());
+    }
+    let seen = Seen::new(layout.picture.as_ref(), &source.bytes, layout.design()?)?
+        .ok_or_else(|| damaged(source))?;
+    if seen.lost_to_eight_bits(&source.bytes).is_none_or(|most| most <= HARDLY_SEEN) {
+        return Ok(source.clone());
+    }
+    let target = match channels {
+        Channels::Gray => icc::srgb_gray()?,
+        _ if seen.colours().iter().all(|colour| colour.is_in_srgb()) => icc::srgb()?,
+        _ => icc::wide()?,
+    };
+    let engine = Engine::new((&source.bytes, channels), (&target.bytes, channels), Intent::Relative, false)
+        .ok_or_else(|| damaged(source))?;
+    let how = format!("brought into {}", target.name);
+    let artwork = Arc::clone(&layout.picture);
+    layout.on_screen.get_or_insert_with(|| Arc::clone(&artwork));
+    layout.picture = Arc::new(Converted::new(artwork, engine, channels, how));
+    layout.remark(
+        ENTRY.name,
+        format!(
+            "The 16-bit values of '{}' are too coarse in 8 bits: the sheets carry the same colours as '{}'.",
+            source.name, target.name
+        ),
+    );
+    Ok(target)
 }
 
 impl Profile {

@@ -64,7 +64,7 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
 fn word(reader: &mut Reader, limits: &Limits) -> Result<Word, Fault> {
     let mut directory = reader.image_ifd();
     let Some(entry) = directory.find_entry(Tag::IccProfile) else { return Ok(Word::Silent) };
-    faults::at_most("bytes of embedded profile", entry.count(), limits.profile_bytes)?;
+    faults::profile_at_most(entry.count(), limits.profile_bytes)?;
     let mut profile = crate::sink::room(usize::try_from(entry.count()).unwrap_or(usize::MAX))?;
     match directory.find_tag_bytes(Tag::IccProfile, &mut profile, 0) {
         Ok(Some(length)) if length == profile.len() => Ok(Word::Profile(profile)),

@@ -8,10 +8,10 @@ use seamwright_drawing::page::Segment;
 use seamwright_drawing::{Canvas, Item, Style};
 
 use super::fixture::{cases, layout, sliver};
-use super::{pages_of, words_of};
-use crate::blocks::{Block, Drawing};
+use super::{blocks_of, pages_of, words_of};
+use crate::blocks::{Block, Drawing, PanelCell};
 use crate::plan::{self, Move, Piece};
-use crate::{content, maps};
+use crate::{cut, maps};
 
 /// The lay-up of each case and its pieces.
 fn planned() -> Vec<(LayUp, Vec<Piece>)> {
@@ -30,12 +30,12 @@ fn every_panel_with_every_edge_that_is_cut_stands_in_the_words_and_on_the_pages(
         let (layout, words) = (layout(&case), words_of(&case));
         let pages = pages_of(&case);
         for panel in &layout.lay_up.unwrap().panels {
-            let head = format!("Panel: {}; Row: {}; Column: {};", panel.number, panel.row, panel.column);
+            let head = format!("Panel: {}; Row, column: {}, {};", panel.number, panel.row, panel.column);
             let line = words.lines().find(|line| line.starts_with(&head)).unwrap();
-            let cut = line.split("; ").find_map(|cell| cell.strip_prefix("Cut off its: ")).unwrap();
-            for edge in [Edge::Left, Edge::Top, Edge::Right, Edge::Bottom] {
-                let said = cut.split([' ', ',']).any(|word| word == edge.word());
-                assert_eq!(said, panel.trim.contains(&edge), "{}: {line}", case.what);
+            for (edge, name) in plan::EDGES.into_iter().zip(["Left", "Top", "Right", "Bottom"]) {
+                let said = line.split("; ").find_map(|cell| cell.strip_prefix(&format!("{name}: "))).unwrap();
+                assert_eq!(said.starts_with("CUT "), panel.trim.contains(&edge), "{}: {line}", case.what);
+                assert_eq!(said.starts_with("last "), panel.outer.contains(&edge), "{}: {line}", case.what);
             }
             // On the maps of lay-up and blank its number is bold.
             let drawn = pages.iter().flat_map(|page| &page.items).filter(|item| {
@@ -103,45 +103,56 @@ fn pieces_do_not_touch_and_hang_together() {
 }
 
 #[test]
-fn the_last_cut_takes_all_paper_between_an_outer_edge_and_the_sheets_end() {
+fn strips_are_what_the_sheet_has_beyond_the_cell() {
     for case in cases() {
         let layout = layout(&case);
         let (lay_up, way) = (layout.lay_up.as_ref().unwrap(), layout.way());
-        let strips = plan::outer_strips(lay_up);
-        let outer: usize = lay_up.panels.iter().map(|panel| panel.outer.len()).sum();
-        assert_eq!(strips.iter().map(|strip| strip.panels.len()).sum::<usize>(), outer);
         for panel in &lay_up.panels {
             let (sheet, cell) = (plan::sheet(panel, lay_up, way), way.to_paper(&panel.cell));
-            for (edge, beyond) in [
-                (Edge::Left, cell.x - sheet.x),
-                (Edge::Top, cell.y - sheet.y),
-                (Edge::Right, sheet.right() - cell.right()),
-                (Edge::Bottom, sheet.bottom() - cell.bottom()),
-            ] {
-                let mut mine =
-                    strips.iter().filter(|strip| strip.edge == edge && strip.panels.contains(&panel.number));
-                let paper = mine.next().map(|strip| strip.paper);
-                assert_eq!(
-                    paper,
-                    panel.outer.contains(&edge).then_some(beyond),
-                    "panel {}, {edge:?}",
-                    panel.number
-                );
+            let beyond = [
+                cell.x - sheet.x,
+                cell.y - sheet.y,
+                sheet.right() - cell.right(),
+                sheet.bottom() - cell.bottom(),
+            ];
+            for (edge, beyond) in plan::EDGES.into_iter().zip(beyond) {
+                if !panel.trim.contains(&edge) {
+                    let strip = plan::strip(panel, edge, lay_up.page, way);
+                    assert_eq!(strip, beyond, "panel {}, {edge:?}", panel.number);
+                }
             }
         }
     }
 }
 
 #[test]
+fn every_step_draws_what_it_lays_and_all_that_lies_there() {
+    for case in cases() {
+        let blocks = blocks_of(&case);
+        let steps = blocks.iter().find_map(|block| match block {
+            Block::Steps(steps) => Some(steps),
+            _ => None,
+        });
+        let mut before: BTreeSet<u32> = BTreeSet::new();
+        for step in steps.unwrap() {
+            let Drawing::Step(map) = &step.drawing else { panic!("a step is drawn as one") };
+            let numbers = |cells: &[PanelCell]| cells.iter().map(|cell| cell.number).collect::<BTreeSet<_>>();
+            let (lying, laid) = (numbers(&map.lying), numbers(&map.laid));
+            assert!(lying.is_disjoint(&laid));
+            assert!(before.is_subset(&(&lying | &laid)), "{}: {}", case.what, step.text);
+            before = &lying | &laid;
+        }
+        assert_eq!(before.len(), layout(&case).lay_up.unwrap().panels.len());
+    }
+}
+
+#[test]
 fn a_panel_too_thin_for_its_number_has_it_beside_it() {
-    let content = content::of(&layout(&sliver())).unwrap();
-    let map = content.blocks.iter().find_map(|block| match block {
-        Block::Figure(figure) => figure.drawing.as_ref().filter(|map| matches!(map, Drawing::Panels(_))),
-        _ => None,
-    });
+    let layout = layout(&sliver());
+    let map = Drawing::Panels(cut::map(&layout, layout.lay_up.as_ref().unwrap()));
     let mm = Length::from_mm;
     let mut canvas = Canvas::new(Size::new(mm(210), mm(297)));
-    maps::draw(map.unwrap(), &Rect::new(mm(15), mm(15), mm(99), mm(74)), &mut canvas);
+    maps::draw(&map, &Rect::new(mm(15), mm(15), mm(99), mm(74)), &mut canvas);
     // Cells are filled white, and so is tape.
     let white: Vec<Rect<Page>> = canvas.items.iter().filter_map(filled_white).collect();
     for (at, words) in canvas.text_boxes() {

@@ -8,8 +8,18 @@ use seamwright_contract::{Length, Rect};
 use seamwright_drawing::{Canvas, Item};
 
 use crate::blocks::{Block, Drawing};
-use crate::{content, flow, text};
+use crate::{content, flow, text, words};
 use fixture::{Case, cases, grid, layout, mixed, pieces, ring, stepped};
+
+/// All blocks, those that stand together one by one.
+fn blocks_of(case: &Case) -> Vec<Block> {
+    let blocks = content::of(&layout(case)).unwrap().blocks;
+    let apart = |block| match block {
+        Block::Together(blocks) => blocks,
+        other => vec![other],
+    };
+    blocks.into_iter().flat_map(apart).collect()
+}
 
 fn words_of(case: &Case) -> String {
     text::of(&content::of(&layout(case)).unwrap())
@@ -52,6 +62,17 @@ fn texts_keep_apart_and_on_the_page_and_are_large_enough() {
 }
 
 #[test]
+fn the_result_stands_with_the_cautions_and_the_first_page_has_both_maps() {
+    for case in cases() {
+        let pages = pages_of(&case);
+        let said = |page: &Canvas, words: &str| page.text_boxes().iter().any(|(_, text)| *text == words);
+        let last = pages.last().unwrap();
+        assert!(said(last, words::CAUTIONS) && said(last, words::RESULT), "{}", case.what);
+        assert!(said(&pages[0], words::TOP) && said(&pages[0], words::IN_ALL), "{}", case.what);
+    }
+}
+
+#[test]
 fn nothing_is_left_out_of_the_pages_for_want_of_room() {
     for case in cases().into_iter().filter(|case| case.name.len() < 20) {
         for page in pages_of(&case) {
@@ -63,8 +84,9 @@ fn nothing_is_left_out_of_the_pages_for_want_of_room() {
 
 #[test]
 fn the_panel_map_is_the_mirror_of_the_face() {
-    let content = content::of(&layout(&grid(3, 2))).unwrap();
-    let maps = content.blocks.iter().filter_map(|block| match block {
+    let blocks = blocks_of(&grid(3, 2));
+    let maps = blocks.iter().filter_map(|block| match block {
+        Block::Overview(overview) => Some(&overview.panels.0),
         Block::Figure(figure) => figure.drawing.as_ref(),
         _ => None,
     });
@@ -84,30 +106,28 @@ fn the_panel_map_is_the_mirror_of_the_face() {
                 );
                 found += 1;
             }
-            Drawing::Image(_) | Drawing::Press(_) => {}
+            Drawing::Image(_) | Drawing::Press(_) | Drawing::Step(_) => {}
         }
     }
-    assert_eq!(found, 2);
+    assert_eq!(found, 3, "overview, tape and blank");
 }
 
 #[test]
 fn the_words_say_what_the_layout_says() {
     let words = words_of(&Case { name: "chart\u{1b}[2J".to_owned(), ..grid(2, 2) });
     for line in [
-        "Panel: 1; Row: 1; Column: 1; Cut off its: right and bottom; Lies on panels: 2, 3 and 4",
-        "Panel: 2; Row: 1; Column: 2; Cut off its: bottom; Lies on panels: 3 and 4",
-        "Panel: 3; Row: 2; Column: 1; Cut off its: right; Lies on panels: 4",
-        "Panel: 4; Row: 2; Column: 2; Cut off its: no edge; Lies on panels: none",
-        "When: before joining, right edges first, then bottom",
+        // Cut lines run 2 mm from the upper panel's side of laps of 6 mm.
+        "Panel: 1; Row, column: 1, 1; Lies on: 2, 3 and 4; Left: last ",
+        "Panel: 4; Row, column: 2, 2; Lies on: none; Left: under ",
+        "CUT: before joining, right edges first, then bottom. The line runs 4 mm inside the picture's edge",
         "1. In row 2, lay panel 4 down, ink side up, then 3 on 4. Tape on the back.",
         "2. In row 1, lay panel 2 down, ink side up, then 1 on 2. Tape on the back.",
         "3. Lay row 1 on row 2. Tape on the back.",
         // 360 mm each way: 360 times the root of 2.
-        "4. Check both diagonals between the corners of the outer cut lines: 509.1 mm each.",
+        "4. Check both diagonals between the corners of the outer cut lines: 509 mm (509.12) each.",
         "WARNING: There is no room on panels 1 to 4 for the ruler",
         "- The fewest sheets of the papers allowed.",
-        "Seams: upright; In rows: 1 and 2; On the blank: 193.0 mm from the left",
-        "Seams: level; In rows: 1 and 2; On the blank: 193.0 mm from the top",
+        "Row: 1; Panels from the left: 2, 1; Edges and seams from the blank's left: 13 mm, 193 mm, 373 mm; From its top: 13 mm to 193 mm",
     ] {
         assert!(words.contains(line), "`{line}` is missing in:\n{words}");
     }
@@ -117,7 +137,7 @@ fn the_words_say_what_the_layout_says() {
 #[test]
 fn one_sheet_is_neither_cut_nor_joined() {
     let words = words_of(&grid(1, 1));
-    for word in ["Lap:", "When:", "Seams", "eam 1", "diagonals"] {
+    for word in ["CUT:", "under:", "Seams across", "eam 1", "diagonals"] {
         assert!(!words.contains(word), "{word} in:\n{words}");
     }
     assert!(words.contains("1. In row 1, lay panel 1 down, ink side up.\n"));
@@ -133,15 +153,15 @@ fn any_stacking_is_said_as_it_is() {
             "In row 1, lay panels 1 and 3 down, ink side up, then 2 on 1 and 3. Tape on the back.",
             "In row 2, lay panel 4 down, ink side up, then 5 on 4, 6 on 5. Tape on the back.",
             "Lay row 2 on rows 1 and 3. Tape on the back.",
-            "Check both diagonals between the corners of the outer cut lines: 731.1 mm each.",
-            "Final trim: cut the outer strips off along the outer ticks, ink side up. The table says how much on which panels.",
+            "Check both diagonals between the corners of the outer cut lines: 731 mm (731.1) each.",
+            "Final trim: cut off all strips called last, along the outer ticks, ink side up.",
         ]
     );
     let words = words_of(&mixed());
-    assert!(words.contains("When: before joining, left and right edges first, then top and bottom"));
+    assert!(words.contains("CUT: before joining, left and right edges first, then top and bottom"));
     let words = words_of(&Case { order: TrimOrder::RowsFirst, ..mixed() });
     for line in [
-        "When: left and right edges before joining, top and bottom edges when the row is joined",
+        "CUT: left and right edges before joining, top and bottom edges when the row is joined",
         "4. Cut the top edge of row 2 and the bottom edge of row 2, each in one long cut.",
     ] {
         assert!(words.contains(line), "`{line}` is missing in:\n{words}");
@@ -161,9 +181,9 @@ fn pieces_are_joined_and_placed_each_by_itself() {
         "5. Piece 2: lay row 1 on row 2. Tape on the back.",
         "6. Piece 3: in row 3, lay panel 8 down, ink side up, then 7 on 8, 6 on 7. Tape on the back.",
         // The blank is 13 mm larger all round than the design of 720 mm; the face is the paper mirrored.
-        "Piece 1: 513.0 mm from the left at panel 1, 43.0 mm from the top",
-        "Piece 2: 53.0 mm from the left at panel 3, 43.0 mm from the top",
-        "Piece 3: 73.0 mm from the left, 413.0 mm from the top",
+        "Piece 1: 513 mm from the left at panel 1, 43 mm from the top",
+        "Piece 2: 53 mm from the left at panel 3, 43 mm from the top",
+        "Piece 3: 73 mm from the left, 413 mm from the top",
     ] {
         assert!(words.contains(line), "`{line}` is missing in:\n{words}");
     }
@@ -181,7 +201,7 @@ fn a_row_in_two_parts_is_named_by_its_panels() {
             "Lay panel 4 of row 2 on row 3. Tape on the back.",
             "In row 1, lay panel 3 down, ink side up, then 2 on 3, 1 on 2. Tape on the back.",
             "Lay row 1 on panel 4 of row 2 and panel 5 of row 2. Tape on the back.",
-            "Check both diagonals between the corners of the outer cut lines: 785.2 mm each.",
+            "Check both diagonals between the corners of the outer cut lines: 785 mm (785.17) each.",
         ]
     );
 }
@@ -191,10 +211,10 @@ fn a_stepped_lay_up_is_placed_by_its_widest_row_and_has_no_diagonals() {
     let words = words_of(&stepped());
     // The design is 640 mm wide on a blank of 666 mm; row 2 reaches from 20 to 620 mm.
     for line in [
-        "From the left: 33.0 mm at panel 5",
-        "From the right: 33.0 mm at panel 3",
-        "From the top: 23.0 mm",
-        "From the bottom: 23.0 mm",
+        "From the left: 33 mm at panel 5",
+        "From the right: 33 mm at panel 3",
+        "From the top: 23 mm",
+        "From the bottom: 23 mm",
     ] {
         assert!(words.contains(line), "`{line}` is missing in:\n{words}");
     }
@@ -210,8 +230,8 @@ fn care_and_tape_are_told_by_seams() {
         "- The other seams run through artwork that hides them.",
         "- Seams without a bare place for tape: 1-3 and 2-4. Tape their middle first,",
         // Seams of 180 mm, taped from three to five eighths.
-        "Seam 1-2: tape at 67.5 mm to 112.5 mm from its top end.",
-        "Panel 1 on the blank, top edge: tape at 67.5 mm to 112.5 mm from its left end.",
+        "Tape: seam 1-2; From its end at the: top; At: 68 mm (67.5) to 113 mm (112.5)",
+        "Tape: panel 1 on the blank, top edge; From its end at the: left; At: 68 mm (67.5) to 113 mm (112.5)",
     ] {
         assert!(words.contains(line), "`{line}` is missing in:\n{words}");
     }

@@ -6,3 +6,4 @@ mod fixture;
 mod numbers;
 mod outcome;
 mod picture;
+mod speed;

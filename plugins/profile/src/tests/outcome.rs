@@ -9,7 +9,7 @@ use seamwright_contract::colour::{Colour, InkRange, Intent, Source};
 use seamwright_contract::geometry::Rect;
 use seamwright_contract::layout::{Layout, Weight};
 use seamwright_contract::outline::Outline;
-use seamwright_contract::picture::{Format, Pixels, Window};
+use seamwright_contract::picture::{Channels, Depth, Format, Pixels, Samples, Window};
 use seamwright_contract::units::Length;
 
 use super::fixture::{Pixmap, convert, display_p3, dyes, layout, tag};
@@ -98,7 +98,7 @@ fn colours_of_the_printer_are_within_its_reach() {
             u16::try_from(seamwright_contract::num::round(cell.parse::<f64>().unwrap() * 65535.0)).unwrap()
         })
         .collect();
-    let found = crate::exact::labs(&dye.bytes, seamwright_contract::picture::Channels::Rgb, &values).unwrap();
+    let found = crate::exact::labs(&dye.bytes, Channels::Rgb, &values).unwrap();
     for (lab, found) in labs.iter().zip(found) {
         assert!(lab.difference(found) < 0.01, "{lab:?} for {found:?}");
     }
@@ -192,4 +192,37 @@ fn papers_have_profiles_and_intents_of_their_own_and_the_order_has_the_last_word
     assert_eq!((to, intent), (other.name.clone(), Intent::Saturation), "the paper's own");
     asked.order.intent = Some(Intent::Relative);
     assert_eq!(how(asked).1, Intent::Relative, "the order's");
+}
+
+#[test]
+fn sixteen_bits_of_linear_light_do_not_fall_together_on_the_sheets() {
+    // Darks in linear light: in 8 bits all of this ramp would be three codes, each over 2 from the next in CIEDE2000.
+    let linear = linear_light();
+    let ramp: Vec<u16> = (0..60_u16).flat_map(|n| [n * 12, n * 10, n * 11]).collect();
+    let picture = Pixmap::row(Channels::Rgb, Samples::Sixteen(ramp.clone()));
+    let done = tag(layout(picture, Source::Described(linear.clone()), None)).unwrap();
+    let attached = colour(&done).attached.clone().unwrap();
+    assert_eq!(attached, crate::icc::srgb().unwrap(), "sRGB holds them");
+    let wide: Vec<u16> = super::fixture::bytes(done.picture.as_ref())
+        .into_iter()
+        .map(seamwright_contract::num::widen)
+        .collect();
+    let wanted = crate::exact::labs(&linear.bytes, Channels::Rgb, &ramp).unwrap();
+    let found = crate::exact::labs(&attached.bytes, Channels::Rgb, &wide).unwrap();
+    for (wanted, found) in wanted.iter().zip(found) {
+        assert!(wanted.difference(found) < 1.0, "{found:?} for {wanted:?}");
+    }
+    // A curve made for eyes loses nothing worth a word.
+    let usual = tag(layout(Pixmap::row(Channels::Rgb, Samples::Sixteen(ramp)), SAID, None)).unwrap();
+    assert_eq!(usual.picture.format().depth, Depth::Sixteen, "left as it is");
+}
+
+/// The primaries of sRGB in linear light.
+fn linear_light() -> seamwright_contract::colour::IccProfile {
+    let point = |x, y| lcms2::CIExyY { x, y, Y: 1.0 };
+    let corners =
+        lcms2::CIExyYTRIPLE { Red: point(0.64, 0.33), Green: point(0.30, 0.60), Blue: point(0.15, 0.06) };
+    let curve = lcms2::ToneCurve::new(1.0);
+    let made = lcms2::Profile::new_rgb(&point(0.3127, 0.3290), &corners, &[&curve, &curve, &curve]).unwrap();
+    super::fixture::profile("linear light", &made.icc().unwrap())
 }

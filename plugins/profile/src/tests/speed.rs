@@ -1,0 +1,67 @@
+//! How fast pixels go through a table profile, side by side with the engine's own fast path. Run by hand, on a machine
+//! that does nothing else: `cargo test --release -p seamwright-profile -- --ignored --nocapture speed`.
+
+use std::time::Instant;
+
+use lcms2::{DisallowCache, Flags, Intent as Spoken, PixelFormat, Profile, ThreadContext, Transform};
+use seamwright_contract::colour::Intent;
+use seamwright_contract::num;
+use seamwright_contract::picture::Channels;
+
+use super::fixture::{dyes, noise};
+use crate::engine::Engine;
+use crate::icc;
+
+/// Millions of pixels a second, the best of forty: what else the machine does can only slow it.
+fn rate(pixels: usize, mut work: impl FnMut()) -> f64 {
+    let mut rates: Vec<f64> = (0..40)
+        .map(|_| {
+            let began = Instant::now();
+            work();
+            f64::from(num::count(pixels)) / began.elapsed().as_secs_f64() / 1e6
+        })
+        .collect();
+    rates.sort_by(f64::total_cmp);
+    rates[39]
+}
+
+#[test]
+#[ignore = "a figure for people, not a check"]
+fn speed_of_a_table_profile() {
+    const PIXELS: usize = 1 << 19;
+    let [dye, _] = dyes();
+    let wide = noise(PIXELS * 3);
+    let narrow: Vec<u8> = wide.iter().map(|sample| num::narrow(*sample)).collect();
+    let srgb = icc::srgb().unwrap();
+    let engine =
+        Engine::new((&srgb.bytes, Channels::Rgb), (&dye.bytes, Channels::Rgb), Intent::Relative, true)
+            .unwrap();
+    let link = engine.link().unwrap();
+    let mut out = vec![[0_u8; 3]; PIXELS];
+    let bytes = |value: [f32; 4]| [0, 1, 2].map(|i| num::byte(value[i]));
+    let ours = rate(PIXELS, || {
+        narrow.as_chunks::<3>().0.iter().zip(&mut out).for_each(|(rgb, to)| *to = bytes(link.of_eight(*rgb)));
+    });
+    println!("8-bit noise through our table: {ours:.0} million pixels a second");
+    let ours = rate(PIXELS, || {
+        wide.as_chunks::<3>().0.iter().zip(&mut out).for_each(|(rgb, to)| *to = bytes(link.of_sixteen(*rgb)));
+    });
+    println!("16-bit noise through our table: {ours:.0} million pixels a second");
+    let context = ThreadContext::new();
+    let open = |bytes: &[u8]| Profile::new_icc_context(&context, bytes).unwrap();
+    let transform: Transform<u8, u8, ThreadContext, DisallowCache> = Transform::new_flags_context(
+        &context,
+        &open(&icc::srgb().unwrap().bytes),
+        PixelFormat::RGB_16,
+        &open(&dye.bytes),
+        PixelFormat::RGB_16,
+        Spoken::RelativeColorimetric,
+        Flags::NO_CACHE | Flags::HIGHRES_PRECALC | Flags::BLACKPOINT_COMPENSATION,
+    )
+    .unwrap();
+    let mut out = vec![0_u16; wide.len()];
+    let engine = rate(PIXELS, || {
+        transform.transform_pixels(bytemuck::cast_slice(&wide), bytemuck::cast_slice_mut(&mut out));
+    });
+    println!("16-bit noise through the engine alone: {engine:.0} million pixels a second");
+}

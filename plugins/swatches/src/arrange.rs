@@ -35,6 +35,8 @@ const CLOSE: Length = Length::from_mm(1);
 /// The side of a crop where three stand beside each other, and what it may grow to.
 const LEAST_CROP: Length = Length::from_mm(45);
 const MOST_CROP: Length = Length::from_mm(60);
+/// What a crop may shrink to for the sake of patches.
+const SHORT_CROP: Length = Length::from_mm(30);
 /// Nothing can be judged on a smaller crop.
 const SMALLEST_CROP: Length = Length::from_mm(12);
 /// Crops side by side.
@@ -171,7 +173,11 @@ fn crop_side(board: &Board) -> Option<(Length, usize)> {
     let width = board.width - CLOSE * 2;
     let third = (width - GAP * 2) / 3;
     let caption = Canvas::leading(SMALL) * 5 + CLOSE * 2;
-    let side = third.clamp(LEAST_CROP, MOST_CROP).min(width).min(board.bottom - board.y - caption);
+    let room = (board.bottom - board.y - caption).min(width);
+    // Where paper is short, crops shrink for a row of patches, but not for ever.
+    let row = PATCH + Canvas::leading(SMALL) + Canvas::leading(NUMBER) + GAP;
+    let room = room.min((room - row).max(SHORT_CROP));
+    let side = third.clamp(LEAST_CROP, MOST_CROP).min(room);
     let across = (width + GAP).um() / (side + GAP).um().max(1);
     (side >= SMALLEST_CROP).then_some((side, usize::try_from(across).unwrap_or(1).clamp(1, MOST_CROPS)))
 }

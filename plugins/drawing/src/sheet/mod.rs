@@ -3,7 +3,7 @@
 //! The picture lies on the page as one lossless image of whole pixels, mirrored in its pixels (not by the page's matrix,
 //! so that every reader shows the same), clipped to what is printed; beside and over it stands what a [`Canvas`] holds.
 //! All images share one colour space and, where it has one, one profile. An image is on its way to the disk as soon as
-//! it is done and the pages' small objects follow at the end ([`file`]), because the PDF library would hold the whole
+//! it is done and the pages' small objects follow at the end (`file`), because the PDF library would hold the whole
 //! document and count its bytes in 32 bits.
 
 mod file;

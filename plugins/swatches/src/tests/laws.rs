@@ -112,6 +112,7 @@ fn small_papers_hold_less_and_large_ones_all() {
         assert_eq!((*crops, *patches >= 21), (3, true), "{sizes:?}");
     }
     assert!(sizes[4].0 == 2 && sizes[4].1 > 0, "A5: {sizes:?}");
+    assert!(sizes[5].0 == 3 && sizes[5].1 > 0, "A5 landscape: {sizes:?}");
     assert!(sizes[6].0 >= 1, "A6: {sizes:?}");
 }
 

@@ -18,9 +18,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "reference"))
 
 from judging.findings import Findings
 from nights.bench import Bench
+from nights.calls import calls
+from nights.cuts import cuts
 from nights.kills import kills, terms
 
-SCENARIOS = {"kills": kills, "terms": terms}
+SCENARIOS = {"kills": kills, "terms": terms, "calls": calls, "cuts": cuts}
 
 
 def main() -> int:

@@ -18,6 +18,8 @@ BLANK = {
     "substrate": "polyester-cloth",
 }  # fmt: skip
 STAGES = [{"resize": {"ppi": "native"}}, {"profile": {"do": "tag"}}, "mirror", {"overlap": {"lap": "5mm"}}, "tile", "marks", "press"]
+BUSY = 75
+"""The exit code of one that found another at work in the studio."""
 SHELF = "shelf"
 """A folder in the inbox with defaults: its pictures come without sidecars."""
 
@@ -181,8 +183,8 @@ def children(process: subprocess.Popen) -> list[int]:
 
 
 def kill(process: subprocess.Popen, *more: int) -> None:
-    """SIGKILL to the daemon, then to these of its workers."""
-    process.kill()
+    """SIGKILL to the daemon and to what it was started through, then to these of its workers, which are groups of their own."""
+    os.killpg(process.pid, signal.SIGKILL)
     for number in more:
         try:
             os.kill(number, signal.SIGKILL)

@@ -20,9 +20,15 @@ from judging.findings import Findings
 from nights.bench import Bench
 from nights.calls import calls
 from nights.cuts import cuts
+from nights.flood import flood
 from nights.kills import kills, terms
+from nights.machine import clock, full, read_only, vanished
+from nights.manners import own_output, two
 
-SCENARIOS = {"kills": kills, "terms": terms, "calls": calls, "cuts": cuts}
+SCENARIOS = {
+    "kills": kills, "terms": terms, "calls": calls, "cuts": cuts, "full": full, "read-only": read_only, "vanished": vanished,
+    "clock": clock, "flood": flood, "two": two, "own-output": own_output,
+}  # fmt: skip
 
 
 def main() -> int:

@@ -22,12 +22,14 @@ from .bench import Bench, wait_for
 from .ends import breaches
 from .studio import BUSY, Piece, Studio, kill
 
-CALLS = (
-    "openat,read,write,pwrite64,copy_file_range,sendfile,ftruncate,getdents64,statx,newfstatat,mkdir,mkdirat,rmdir,"
-    "rename,renameat,renameat2,link,linkat,symlink,symlinkat,unlink,unlinkat,fsync,fdatasync"
+READING = "read,pread64,getdents64,statx,newfstatat"
+CHANGING = (
+    "openat,write,pwrite64,copy_file_range,sendfile,ftruncate,mkdir,mkdirat,rmdir,rename,renameat,renameat2,link,linkat,"
+    "symlink,symlinkat,unlink,unlinkat,fsync,fdatasync"
 )
 LINE = re.compile(r"(?P<thread>\d+) +(?P<call>\w+)\((?P<said>.*)")
 HARMS = {"SIGKILL": "signal=SIGKILL", "EIO": "error=EIO", "ENOSPC": "error=ENOSPC"}
+"""A kill at a call that only reads is one at the next that changes something, and no reading finds the disk full."""
 LIMIT = 2.5
 """Seconds after which a harmed run is killed: a job that met trouble would pause for longer before it is tried again."""
 
@@ -51,7 +53,7 @@ def strace(studio: Studio, *words: str) -> tuple[str, ...]:
 
 def calls_of(studio: Studio) -> list[Call]:
     """Runs once and writes down every call that touches the studio."""
-    studio.start("once", strace(studio, "-y", "-s", "4096", "-e", f"trace={CALLS}")).wait(120)
+    studio.start("once", strace(studio, "-y", "-s", "4096", "-e", f"trace={READING},{CHANGING}")).wait(120)
     path = re.compile(rf"""["<]{re.escape(str(studio.root))}/([^">]+)[">]""")
     counts: Counter[tuple[str, str, str]] = Counter()
     seen: dict[Call, None] = {}
@@ -105,6 +107,14 @@ def harmed(bench: Bench, master: Studio, given: list[Piece], call: Call, harm: s
     return met, broken
 
 
+def choice(bench: Bench, every: list[Call]) -> list[Call]:
+    """All of them, or above all the moves between states."""
+    if bench.long:
+        return every
+    moves, rest = ([call for call in every if (call.name == "renameat2") == wanted] for wanted in (True, False))
+    return moves[:: 1 + len(moves) // 25] + rest[:: 1 + len(rest) // 8]
+
+
 def calls(bench: Bench) -> None:
     """Each harm at each call, in both studios."""
     if not shutil.which("strace"):
@@ -117,8 +127,7 @@ def calls(bench: Bench) -> None:
         every = calls_of(trial)
         bench.found.add(f"{studio.root.name}: ends well unharmed", not breaches(trial, given), f"{len(every)} calls")
         for harm in HARMS:
-            step = 1 if bench.long else max(1, len(every) // 12)
-            chosen = every[:: step]
+            chosen = choice(bench, [call for call in every if harm == "EIO" or call.name in CHANGING.split(",")])
             with ThreadPoolExecutor(2) as both:
                 ends = list(both.map(lambda call, harm=harm: harmed(bench, studio, given, call, harm), chosen))
             met, broken = sum(met for met, _ in ends), [complaint for _, found in ends for complaint in found]

@@ -62,7 +62,7 @@ pub(super) async fn work(journal: Journal, worker: Worker, claim: Claim, means: 
 
 async fn take_on(journal: &Journal, worker: &Worker, claim: &Claim, means: Means) -> io::Result<End> {
     let began = Instant::now();
-    let answer = match journal.standing(claim) {
+    let answer = match journal.standing(claim)? {
         Standing::Claimed => match ask(journal, worker, claim, means).await? {
             Ok(answer) => Some(answer),
             Err(why) => return Ok(End::Trouble(why)),

@@ -10,7 +10,7 @@ use std::time::Instant;
 use serde::{Deserialize, Serialize};
 
 use super::files::{move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
-use super::{Journal, WHY, clock, naming, there};
+use super::{Journal, WHY, any_there, clock, naming, there};
 use crate::intake::is_defaults_name;
 
 /// The facts of a claim, beside its files.
@@ -223,11 +223,16 @@ pub(super) fn put_all_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
 }
 
 fn return_to(home: &Path, tmp: &Path, names: Vec<OsString>, incoming: &Path) -> io::Result<()> {
-    let names: Vec<OsString> = names.into_iter().filter(|name| there(&tmp.join(name))).collect();
-    if !names.is_empty() {
+    let mut left = Vec::new();
+    for name in names {
+        if there(&tmp.join(&name))? {
+            left.push(name);
+        }
+    }
+    if !left.is_empty() {
         fs::create_dir_all(home)?;
         sync_folder(incoming)?;
-        move_together(tmp, home, names)?;
+        move_together(tmp, home, left)?;
     }
     remove_folder(tmp)
 }
@@ -247,7 +252,7 @@ fn visible_files(tmp: &Path) -> io::Result<Vec<OsString>> {
 
 fn move_together(tmp: &Path, home: &Path, mut names: Vec<OsString>) -> io::Result<()> {
     for number in 1_u32.. {
-        if names.iter().any(|name| there(&home.join(numbered(name, number)))) {
+        if any_there(names.iter().map(|name| home.join(numbered(name, number))))? {
             continue;
         }
         while let Some(name) = names.first() {

@@ -108,14 +108,18 @@ impl Journal {
 
     /// Takes a set of files out of the inbox.
     pub(crate) fn claim(&self, set: &SourceSet) -> io::Result<Claim> {
-        fs::create_dir_all(self.claimed())?;
+        // Not the inbox itself: where it was taken away, another one in its place would bar its way back.
+        match fs::create_dir(self.claimed()) {
+            Err(why) if why.kind() != ErrorKind::AlreadyExists => return Err(why),
+            _ => {}
+        }
         claim::take(self, set)
     }
 
     /// A name for a new job, and its folder.
     fn begin(&self, wanted: &str) -> io::Result<(String, PathBuf)> {
         let _alone = self.naming.lock().unwrap_or_else(PoisonError::into_inner);
-        let id = self.free_name(wanted);
+        let id = self.free_name(wanted)?;
         let tmp = self.state(&id, ".tmp");
         fs::create_dir(&tmp)?;
         sync_folder(&self.claimed())?;
@@ -124,33 +128,32 @@ impl Journal {
 
     /// A name that nothing in the studio bears yet. Looked for in the order in which jobs move, so that one that moves
     /// meanwhile is met.
-    fn free_name(&self, wanted: &str) -> String {
-        let taken = |id: &str| {
-            let results = [&self.folders.outgoing, &self.folders.refused, &self.folders.kept];
-            STATES.iter().any(|state| there(&self.state(id, state)))
-                || there(&self.staged(id, ".ready"))
-                || results.iter().any(|folder| there(&folder.join(id)))
-        };
+    fn free_name(&self, wanted: &str) -> io::Result<String> {
+        let results = [&self.folders.outgoing, &self.folders.refused, &self.folders.kept];
         let numbered = (2_u32..).map(|n| format!("{wanted}-{n}"));
-        std::iter::once(wanted.to_owned())
-            .chain(numbered)
-            .find(|id| !taken(id))
-            .unwrap_or_else(|| wanted.to_owned())
+        for id in std::iter::once(wanted.to_owned()).chain(numbered) {
+            let claims = STATES.iter().map(|state| self.state(&id, state));
+            let staged = std::iter::once(self.staged(&id, ".ready"));
+            if !any_there(claims.chain(staged).chain(results.iter().map(|folder| folder.join(&id))))? {
+                return Ok(id);
+            }
+        }
+        Err(ErrorKind::AlreadyExists.into())
     }
 
     /// How far a job got before it was interrupted.
-    pub(crate) fn standing(&self, claim: &Claim) -> Standing {
-        if there(&self.state(&claim.id, ".refused")) {
+    pub(crate) fn standing(&self, claim: &Claim) -> io::Result<Standing> {
+        Ok(if there(&self.state(&claim.id, ".refused"))? {
             Standing::Refused
-        } else if there(&self.state(&claim.id, ".done")) {
+        } else if there(&self.state(&claim.id, ".done"))? {
             Standing::Worked
-        } else if !there(&claim.folder) {
+        } else if !there(&claim.folder)? {
             Standing::Gone
-        } else if there(&self.staged(&claim.id, ".ready")) {
+        } else if there(&self.staged(&claim.id, ".ready"))? {
             Standing::Worked
         } else {
             Standing::Claimed
-        }
+        })
     }
 
     /// An empty folder for the writers.
@@ -190,8 +193,8 @@ impl Journal {
     pub(crate) fn deliver(&self, claim: &Claim) -> io::Result<PathBuf> {
         let (part, ready) = (self.staged(&claim.id, ".part"), self.staged(&claim.id, ".ready"));
         let done = self.state(&claim.id, ".done");
-        if !there(&done) {
-            if !there(&ready) {
+        if !there(&done)? {
+            if !there(&ready)? {
                 sync_contents(&part)?;
                 move_no_replace(&part, &ready)?;
             }
@@ -204,7 +207,7 @@ impl Journal {
     /// From done to published to kept.
     fn finish(&self, id: &str) -> io::Result<PathBuf> {
         let ready = self.staged(id, ".ready");
-        let published = if there(&ready) {
+        let published = if there(&ready)? {
             to_free(numbered(&self.folders.outgoing, id), |to| move_no_replace(&ready, to))?
         } else {
             self.folders.outgoing.join(id)
@@ -245,7 +248,7 @@ impl Journal {
         let facts = fs::read(from.join(claim::FACTS)).ok();
         let at = to_free(numbered(folder, id), |to| {
             let copied = facts.is_some() && fs::read(to.join(claim::FACTS)).ok() == facts;
-            match (copied, there(to)) {
+            match (copied, there(to)?) {
                 (true, _) => Ok(()),
                 (false, true) => Err(ErrorKind::AlreadyExists.into()),
                 (false, false) => copy_folder(&from, to),
@@ -285,10 +288,10 @@ impl Journal {
         claim::put_all_back(&tmp, &self.folders.incoming)
     }
 
-    /// Forgets what was made of a claim that is not there any more.
+    /// Forgets what was begun of a claim that is not there any more. What is complete stays: it is all there is of the
+    /// job, should the claim come back as done.
     pub(crate) fn forget(&self, claim: &Claim) -> io::Result<()> {
-        remove_folder(&self.staged(&claim.id, ".part"))?;
-        remove_folder(&self.staged(&claim.id, ".ready"))
+        remove_folder(&self.staged(&claim.id, ".part"))
     }
 
     /// Adds to the history log.
@@ -305,7 +308,7 @@ impl Journal {
             // A clock that was set back makes the age unknown, and what is unknown is kept.
             let old = |facts: fs::Metadata| facts.modified()?.elapsed().map_err(io::Error::other);
             let age = folder.symlink_metadata().and_then(old);
-            if age.is_ok_and(|age| age > longest) && there(&folder.join(claim::FACTS)) {
+            if age.is_ok_and(|age| age > longest) && there(&folder.join(claim::FACTS))? {
                 tracing::info!(job = %name, "kept long enough, removed");
                 remove_folder(&folder)?;
             }
@@ -314,8 +317,18 @@ impl Journal {
     }
 }
 
-fn there(path: &Path) -> bool {
-    path.symlink_metadata().is_ok()
+/// Whether something bears this name. What cannot be told is trouble and never "no": on a "no" files are removed and jobs
+/// count as published.
+fn there(path: &Path) -> io::Result<bool> {
+    match path.symlink_metadata() {
+        Ok(_) => Ok(true),
+        Err(why) if why.kind() == ErrorKind::NotFound => Ok(false),
+        Err(why) => Err(why),
+    }
+}
+
+fn any_there(mut paths: impl Iterator<Item = PathBuf>) -> io::Result<bool> {
+    paths.try_fold(false, |found, path| Ok(found || there(&path)?))
 }
 
 /// The names in a folder of ours, in order; hidden ones are no jobs.

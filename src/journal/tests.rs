@@ -8,8 +8,12 @@ use seamwright_contract::Fault;
 use tempfile::TempDir;
 
 use super::claim::Signature;
-use super::{Claim, Journal, Source, SourceSet, Standing, there};
+use super::{Claim, Journal, Source, SourceSet, Standing};
 use crate::config::{Folders, Keep};
+
+fn is_there(path: &Path) -> bool {
+    super::there(path).unwrap()
+}
 
 struct Studio {
     _folder: TempDir,
@@ -66,7 +70,7 @@ impl Studio {
 
     /// The job is finished, its sources kept, and nothing is left between.
     fn is_finished(&self, id: &str) {
-        assert!(there(&self.folders.outgoing.join(id).join("sheets.pdf")), "published");
+        assert!(is_there(&self.folders.outgoing.join(id).join("sheets.pdf")), "published");
         assert_eq!(fs::read(self.folders.kept.join(id).join("chart.png")).unwrap(), b"pixels");
         assert_eq!(super::names(&self.journal.claimed()).unwrap(), Vec::<String>::new());
         assert_eq!(super::names(&self.journal.staging()).unwrap(), Vec::<String>::new());
@@ -78,7 +82,10 @@ fn a_claim_takes_the_files_and_names_the_job() {
     let studio = studio();
     let claim = studio.claimed();
     assert!(claim.id.starts_with("chart-") && claim.id.len() == 12, "{}", claim.id);
-    assert!(there(&claim.folder.join("chart.png")) && there(&claim.folder.join("chart.yaml")), "both are in");
+    assert!(
+        is_there(&claim.folder.join("chart.png")) && is_there(&claim.folder.join("chart.yaml")),
+        "both are in"
+    );
     assert_eq!(studio.visible(&studio.folders.incoming.join("mats")), Vec::<String>::new());
 }
 
@@ -125,7 +132,7 @@ fn a_name_taken_in_outgoing_is_never_overwritten() {
     super::write_whole(&studio.folders.outgoing.join(&claim.id).join("mine"), b"mine").unwrap();
     let at = studio.journal.deliver(&claim).unwrap();
     assert_eq!(at, studio.folders.outgoing.join(format!("{}-2", claim.id)));
-    assert!(there(&studio.folders.outgoing.join(&claim.id).join("mine")), "what was there stays");
+    assert!(is_there(&studio.folders.outgoing.join(&claim.id).join("mine")), "what was there stays");
 }
 
 #[test]
@@ -179,7 +186,7 @@ fn recovery_comes_back_from_every_state() {
                 ),
                 "plain" | "part" => assert_eq!(waiting, std::slice::from_ref(&claim), "{state}"),
                 "ready" => assert!(
-                    waiting.first().is_none_or(|claim| journal.standing(claim) == Standing::Worked),
+                    waiting.first().is_none_or(|claim| journal.standing(claim).unwrap() == Standing::Worked),
                     "it is only to be delivered"
                 ),
                 "refused" => assert_eq!(
@@ -206,7 +213,7 @@ fn what_was_taken_away_meanwhile_is_not_made_again() {
     super::remove_folder(&studio.journal.staged(&claim.id, ".ready")).unwrap();
     assert!(studio.journal.recover().unwrap().is_empty(), "nothing to work");
     assert_eq!(studio.visible(&studio.folders.outgoing), Vec::<String>::new());
-    assert!(there(&studio.folders.kept.join(&claim.id)), "the sources are kept");
+    assert!(is_there(&studio.folders.kept.join(&claim.id)), "the sources are kept");
 }
 
 #[test]
@@ -221,6 +228,44 @@ fn one_damaged_claim_does_not_stop_the_others_and_loses_nothing() {
     super::write_whole(&half.join("folder.yaml"), b"a copy").unwrap();
     assert_eq!(studio.journal.recover().unwrap(), [claim]);
     assert_eq!(studio.visible(&studio.folders.incoming), ["gulls.png", "mats"]);
+}
+
+#[test]
+fn what_cannot_be_looked_at_is_not_taken_for_gone() {
+    let studio = studio();
+    let claim = studio.claimed();
+    studio.staged(&claim);
+    studio.journal.deliver(&claim).unwrap();
+    let kept = studio.folders.kept.join(&claim.id);
+    let done = studio.journal.state(&claim.id, ".done");
+    fs_rename(&kept, &done);
+    // A file in place of a folder gives "not a directory" as a failing disk gives "input/output error".
+    let staging = studio.journal.staging();
+    fs::remove_dir(&staging).unwrap();
+    super::write_whole(&staging, b"no folder").unwrap();
+    assert!(studio.journal.finish(&claim.id).is_err(), "nobody can tell whether it is published");
+    assert!(is_there(&done), "so it is not kept either");
+
+    // A name longer than the file system allows cannot be looked for.
+    let tmp = studio.journal.state("tide-123456", ".tmp");
+    fs::create_dir(&tmp).unwrap();
+    let name = "x".repeat(300);
+    let signature = r#"{"inode":1,"size":1,"modified":1,"changed":1}"#;
+    let facts =
+        format!(r#"{{"first_seen":"","from":"","files":[{{"name":"{name}","signature":{signature}}}]}}"#);
+    super::write_whole(&tmp.join(super::claim::FACTS), facts.as_ref()).unwrap();
+    assert!(super::claim::put_back(&tmp, &studio.folders.incoming).is_err(), "nobody can tell what is in it");
+    assert!(is_there(&tmp), "so it is not removed");
+}
+
+#[test]
+fn an_inbox_that_was_taken_away_is_not_made_anew() {
+    let studio = studio();
+    studio.put("chart.png", b"pixels");
+    let set = studio.set(&["chart.png"]);
+    fs_rename(&studio.folders.incoming, &studio.folders.root.join("away"));
+    assert!(studio.journal.claim(&set).is_err(), "there is nothing to take");
+    assert!(!is_there(&studio.folders.incoming), "its way back is free");
 }
 
 #[test]
@@ -283,10 +328,10 @@ fn delivery_goes_on_from_wherever_it_was_interrupted() {
             fs_rename(&journal.staged(&claim.id, ".ready"), &studio.folders.outgoing.join(&claim.id));
         }
         let standing = if state == "part" { Standing::Claimed } else { Standing::Worked };
-        assert_eq!(journal.standing(&claim), standing, "{state}");
+        assert_eq!(journal.standing(&claim).unwrap(), standing, "{state}");
         assert_eq!(journal.deliver(&claim).unwrap(), studio.folders.outgoing.join(&claim.id));
         studio.is_finished(&claim.id);
-        assert_eq!(journal.standing(&claim), Standing::Gone);
+        assert_eq!(journal.standing(&claim).unwrap(), Standing::Gone);
     }
 }
 
@@ -332,15 +377,15 @@ fn only_our_own_old_folders_are_removed_from_kept() {
     let (ours, theirs) = (studio.folders.kept.join(&claim.id), studio.folders.kept.join("photographs"));
     fs::create_dir(&theirs).unwrap();
     studio.journal.prune(Keep::Days(1)).unwrap();
-    assert!(there(&ours) && there(&theirs), "both are young");
+    assert!(is_there(&ours) && is_there(&theirs), "both are young");
     let old = std::time::UNIX_EPOCH + Duration::from_secs(1_000_000_000);
     for folder in [&ours, &theirs] {
         fs::File::open(folder).unwrap().set_modified(old).unwrap();
     }
     studio.journal.prune(Keep::Forever).unwrap();
-    assert!(there(&ours), "nothing is removed unasked");
+    assert!(is_there(&ours), "nothing is removed unasked");
     studio.journal.prune(Keep::Days(1)).unwrap();
-    assert!(!there(&ours) && there(&theirs), "only what we kept");
+    assert!(!is_there(&ours) && is_there(&theirs), "only what we kept");
 }
 
 #[test]

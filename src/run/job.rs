@@ -75,7 +75,7 @@ async fn take_on(
     settings: &Frozen,
 ) -> io::Result<End> {
     let began = Instant::now();
-    let answer = match journal.standing(claim) {
+    let answer = match journal.standing(claim)? {
         Standing::Claimed => match ask(worker, || task(journal, claim, means, settings)).await? {
             Ok(answer) => Some(answer),
             Err(why) => return Ok(End::Trouble(why)),

@@ -133,6 +133,8 @@ pub(crate) struct Daemon {
     /// The disk, when it is full.
     disk: Pauses<()>,
     given_up: Vec<Claim>,
+    /// Whether claims may lie in the inbox that nobody here knows of, as when it was taken away and comes back.
+    strays: bool,
     tally: Tally,
     /// When the kept sources were last looked through.
     pruned: Option<Instant>,
@@ -165,6 +167,7 @@ impl Daemon {
             shy: Pauses::new(),
             disk: Pauses::new(),
             given_up: Vec::new(),
+            strays: false,
             tally: Tally::default(),
             pruned: None,
         })
@@ -273,6 +276,7 @@ impl Daemon {
         let due: Vec<Claim> = due;
         self.delayed = later;
         self.queue.extend(due.into_iter().map(Next::Claim));
+        self.find_strays();
         let fresh = self.looked.is_some_and(|at| at.elapsed() < EVERY) && !self.queue.is_empty();
         if fresh || self.moving > 0 {
             return Ok(0);
@@ -296,6 +300,19 @@ impl Daemon {
         }
         self.shy.retain(|first| shy.contains(first));
         Ok(look.waiting + held)
+    }
+
+    /// Takes up claims that came back, once no other can be mistaken for one.
+    fn find_strays(&mut self) {
+        let idle = self.jobs.is_empty() && self.queue.is_empty() && self.delayed.is_empty();
+        // As long as the folder of claims is away, it is looked for again.
+        if self.strays
+            && idle
+            && let Ok(claims) = self.journal.recover()
+        {
+            self.strays = false;
+            self.queue.extend(claims.into_iter().map(Next::Claim));
+        }
     }
 
     /// Whether a batch has nothing left to do, or no room to do it in.
@@ -388,6 +405,8 @@ impl Daemon {
             tracing::info!(%stem, %why, "not taken yet");
             return;
         }
+        // Where it went wrong half-way, undoing it may have gone wrong too.
+        self.strays = true;
         let Some(first) = set.files.first() else { return };
         let (tries, pause) = self.shy.add(first.path.clone());
         tracing::warn!(%stem, %why, tries, ?pause, "cannot be taken out of the inbox; tried again later");
@@ -429,6 +448,7 @@ impl Daemon {
             End::Gone => {
                 tracing::error!(job = %claim.id, "its files were taken away while it was worked; nothing is delivered");
                 self.tally.left += 1;
+                self.strays = true;
             }
         }
         self.troubles.forget(&claim.id);
@@ -450,7 +470,7 @@ impl Daemon {
     /// What a batch gave up on goes back to the inbox; what is worked already waits for the next start where it is.
     fn give_back(&mut self) {
         for claim in std::mem::take(&mut self.given_up) {
-            if self.journal.standing(&claim) == Standing::Claimed
+            if self.journal.standing(&claim).is_ok_and(|standing| standing == Standing::Claimed)
                 && let Err(why) = self.journal.hand_back(&claim)
             {
                 tracing::error!(job = %claim.id, %why, "cannot be handed back; it is taken up at the next start");

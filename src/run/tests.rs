@@ -216,6 +216,29 @@ async fn an_inbox_that_is_taken_away_is_waited_for() {
 }
 
 #[tokio::test(start_paused = true)]
+async fn what_was_being_worked_comes_back_with_the_inbox() {
+    let studio = studio("");
+    studio.put("chart");
+    let (incoming, away) = (studio.path("incoming"), studio.path("away"));
+    let leave = (incoming.clone(), away.clone());
+    let daemon = studio.daemon(Until::Told, move |task, call| {
+        if call == 1 {
+            move_no_replace(&leave.0, &leave.1).unwrap();
+        }
+        done(task)
+    });
+    let stop = async {
+        tokio::time::sleep(Duration::from_secs(30)).await;
+        move_no_replace(&away, &incoming).unwrap();
+        tokio::time::sleep(Duration::from_secs(60)).await;
+    };
+    let tally = daemon.run(stop, &mut |_| {}).await;
+    assert_eq!(tally.finished, 1, "without a new start");
+    assert_eq!(studio.names("kept").len(), 1);
+    assert_eq!(studio.names("incoming/.claimed").len(), 0);
+}
+
+#[tokio::test(start_paused = true)]
 async fn what_an_earlier_run_left_is_worked_first() {
     let mut studio = studio("");
     studio.put("chart");

@@ -1,6 +1,6 @@
 //! The colour engine: one conversion between two profiles, set up once and used from any thread.
 //!
-//! RGB, which nearly all artwork is, goes through a table of our own ([`link`]), sampled once from the engine's exact
+//! RGB, which nearly all artwork is, goes through a table of our own ([`mod@link`]), sampled once from the engine's exact
 //! way. Gray and CMYK go through the engine's optimised path: with sixteen bits in and out, whatever the picture has, for
 //! with eight it is visibly wrong in the shadows of some printer profiles; with tables at high resolution; and it keeps
 //! white exactly white, which the exact path does not.

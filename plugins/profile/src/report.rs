@@ -1,4 +1,4 @@
-//! What the notes, the record and the log say about colours, from the figures of [`outcome`](crate::outcome).
+//! What the notes, the record and the log say about colours, from the figures of [`outcome`].
 
 use seamwright_contract::colour::{Contrast, IccProfile, InkRange, InkUse};
 use seamwright_contract::layout::Layout;

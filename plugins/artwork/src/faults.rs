@@ -57,7 +57,9 @@ pub(crate) fn profile_at_most(found: u64, limit: u64) -> Result<(), Fault> {
         return Ok(());
     }
     Err(Fault::artwork(
-        format!("The colour profile inside the file has {found} bytes, and at most {limit} are read."),
+        format!(
+            "The colour profile inside the file is too large: it has {found} bytes, and at most {limit} are read."
+        ),
         "Save the picture again with the ordinary profile of its colours, or convert it to sRGB.",
     ))
 }

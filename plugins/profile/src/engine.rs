@@ -111,7 +111,7 @@ fn link(
     let exact = |pixels: &[[f64; 3]]| {
         let mut out = vec![0.0_f64; pixels.len() * each];
         transform.transform_pixels(bytemuck::cast_slice(pixels), bytemuck::cast_slice_mut(&mut out));
-        let of_255 = |value: &f64| num::single((value / full).clamp(0.0, 1.0) * 255.0);
+        let of_255 = |value: &f64| num::single((value / full).clamp(-4.0, 4.0) * 255.0);
         let mut room = [0.0; 4];
         out.chunks_exact(each)
             .map(|pixel| {

@@ -4,8 +4,8 @@
 //! relative to the paper's white, and black points stay where they are: what a printer cannot print is to be seen.
 
 use lcms2::{CIExyY, DisallowCache, Flags, Intent, PixelFormat, Profile, ThreadContext, Transform};
-use seamwright_contract::Lab;
 use seamwright_contract::picture::Channels;
+use seamwright_contract::{Lab, num};
 
 use crate::engine;
 
@@ -34,6 +34,30 @@ pub(crate) fn nearest(printer: &[u8], colours: &[Lab]) -> Option<Vec<Lab>> {
     let lab = Profile::new_lab4_context(&context, &D50).ok()?;
     let numbers: Vec<[f64; 3]> = colours.iter().map(|colour| [colour.l, colour.a, colour.b]).collect();
     run(&context, &[&lab, &to, &back, &lab], PixelFormat::Lab_DBL, bytemuck::cast_slice(&numbers), 24)
+}
+
+/// How far a dark gray or colour of this profile moves at most where its samples are rounded to 8 bits.
+pub(crate) fn lost_to_eight_bits(profile: &[u8], channels: Channels) -> Option<f64> {
+    // Half-way between two codes, where rounding moves most, from the darkest ones up.
+    let stops = [0, 1, 2, 4, 8, 16, 32].map(|code: u16| code * 257 + 128);
+    let samples: Vec<u16> = match channels {
+        Channels::Gray => stops.to_vec(),
+        Channels::Rgb | Channels::Cmyk => {
+            let pairs = stops.iter().flat_map(|r| stops.iter().map(move |g| (*r, *g)));
+            let colours = pairs.flat_map(|(r, g)| stops.iter().map(move |b| [r, g, *b]));
+            colours.flatten().collect()
+        }
+    };
+    let rounded: Vec<u16> = samples.iter().map(|sample| num::widen(num::narrow(*sample))).collect();
+    let (fine, coarse) = (labs(profile, channels, &samples)?, labs(profile, channels, &rounded)?);
+    Some(fine.iter().zip(coarse).map(|(one, other)| one.difference(other)).fold(0.0, f64::max))
+}
+
+/// Whether sRGB can show all that an RGB profile can.
+pub(crate) fn is_within_srgb(profile: &[u8]) -> bool {
+    const FULL: u16 = u16::MAX;
+    let corners = [FULL, 0, 0, 0, FULL, 0, 0, 0, FULL];
+    labs(profile, Channels::Rgb, &corners).is_some_and(|labs| labs.iter().all(|lab| lab.is_in_srgb()))
 }
 
 fn run(

@@ -23,7 +23,8 @@ const FULL: u32 = 65535;
 #[derive(Debug)]
 pub(crate) struct Link {
     nodes: usize,
-    /// What comes out at each node, of 255, red slowest; channels that there are not stay 0. As floats, for plain
+    /// What comes out at each node, of 255, red slowest; channels that there are not stay 0. What the target cannot show
+    /// reaches beyond that and is cut off after interpolating, so that the bend stays sharp. As floats, for plain
     /// processors multiply four of those at once, but not four whole numbers.
     values: Vec<[f32; 4]>,
     /// Where each 16-bit sample lies: the node before it, never the last, and how far beyond it, of the full scale.

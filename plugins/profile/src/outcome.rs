@@ -79,15 +79,6 @@ impl Seen {
         &self.colours
     }
 
-    /// How far the furthest colour moves where its samples are rounded to 8 bits; `None` where the engine cannot use the
-    /// profile.
-    pub(crate) fn lost_to_eight_bits(&self, profile: &[u8]) -> Option<f64> {
-        let rounded: Vec<u16> = self.samples.iter().map(|sample| num::widen(num::narrow(*sample))).collect();
-        let coarse = exact::labs(profile, self.channels, &rounded)?;
-        let off = self.colours.iter().zip(coarse).map(|(one, other)| one.difference(other));
-        Some(off.fold(0.0, f64::max))
-    }
-
     /// A share of the cells.
     fn share(&self, count: usize) -> f64 {
         f64::from(num::count(count)) / f64::from(num::count(self.cells.len().max(1)))

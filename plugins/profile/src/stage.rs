@@ -9,12 +9,11 @@ use seamwright_contract::layout::Layout;
 use seamwright_contract::picture::{Channels, Depth, Format, Picture};
 use seamwright_contract::plugin::Stage;
 
-use crate::ENTRY;
 use crate::converted::Converted;
 use crate::engine::{self, Engine};
 use crate::icc::{self, Class, Header};
-use crate::outcome::Seen;
 use crate::report::{self, Printing};
+use crate::{ENTRY, exact};
 
 /// A difference, as CIEDE2000, that is hardly seen; the curves made for eyes lose less to 8 bits.
 const HARDLY_SEEN: f64 = 1.5;
@@ -83,14 +82,12 @@ fn fine_enough(layout: &mut Layout, source: &IccProfile) -> Result<IccProfile, F
     if depth == Depth::Eight || channels == Channels::Cmyk {
         return Ok(source.clone());
     }
-    let seen = Seen::new(layout.picture.as_ref(), &source.bytes, layout.design()?)?
-        .ok_or_else(|| damaged(source))?;
-    if seen.lost_to_eight_bits(&source.bytes).is_none_or(|most| most <= HARDLY_SEEN) {
+    if exact::lost_to_eight_bits(&source.bytes, channels).is_none_or(|most| most <= HARDLY_SEEN) {
         return Ok(source.clone());
     }
     let target = match channels {
         Channels::Gray => icc::srgb_gray()?,
-        _ if seen.colours().iter().all(|colour| colour.is_in_srgb()) => icc::srgb()?,
+        _ if exact::is_within_srgb(&source.bytes) => icc::srgb()?,
         _ => icc::wide()?,
     };
     let engine = Engine::new((&source.bytes, channels), (&target.bytes, channels), Intent::Relative, false)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import random
 import threading
 import time
@@ -101,6 +102,11 @@ class Collector(Person):
             self.halves.append(complaint)
 
     def take_away(self, folder: Path) -> None:
-        """Under a number, since the name may come again."""
-        folder.rename(self.studio.collected / f"{self.taken}-{folder.name}")
-        self.taken += 1
+        """Under a number, since the name may come again; from a disk that may only be read nothing can be taken."""
+        try:
+            folder.rename(self.studio.collected / f"{self.taken}-{folder.name}")
+        except OSError as why:
+            if why.errno != errno.EROFS:
+                raise
+        else:
+            self.taken += 1

@@ -53,7 +53,9 @@ impl Engine {
             let formats = [PixelFormat::RGB_DBL, exact_format(to.1)];
             let transform =
                 transform(&context, from.0, to.0, formats, intent, black_point, Flags::NO_OPTIMIZE)?;
-            Way::Link(link(&transform, &spread(from.0)?, to.1, intent))
+            let plain = Profile::new_icc_context(&context, from.0).ok()?.is_matrix_shaper();
+            let nodes = if plain && intent != Intent::Absolute { link::NODES } else { link::FINE_NODES };
+            Way::Link(link(&transform, &spread(from.0)?, to.1, intent, nodes))
         } else {
             let formats = [from.1, to.1].map(format);
             let transform =
@@ -104,6 +106,7 @@ fn link(
     spread: &Spread,
     to: Channels,
     intent: Intent,
+    nodes: usize,
 ) -> Link {
     let each = to.count();
     // The engine gives ink in per cent.
@@ -121,7 +124,6 @@ fn link(
             .collect()
     };
     let bare = (intent != Intent::Absolute).then(|| [f32::from(to.bare()); 4]);
-    let nodes = if intent == Intent::Absolute { link::FINE_NODES } else { link::NODES };
     Link::new(nodes, spread, bare, exact)
 }
 

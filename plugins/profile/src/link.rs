@@ -4,8 +4,8 @@
 //! The engine's own fast path does about 50 million pixels a second; interpolating between the nodes of such a table does
 //! about twice as many, which counts where a night has hundreds of millions. 33 nodes an axis keep within 0.7 CIEDE2000
 //! of the exact way (0.02 in the mean) for all pairs measured; the absolute intent, whose corners at the paper's white are
-//! sharp, takes 49. The nodes stand evenly in lightness, not in the samples' own values, or linear light would have no
-//! darks. Between nodes a colour lies in one of six tetrahedra, whose four corners are weighed. The node of white
+//! sharp, takes 49, and so do sources that are tables themselves. The nodes stand evenly in lightness, not in the samples'
+//! own values, or linear light would have no darks. Between nodes a colour lies in one of six tetrahedra, whose four corners are weighed. The node of white
 //! is made bare, as the engine's own fast path does it: else every bare place would get a dot of dye.
 
 use std::thread;

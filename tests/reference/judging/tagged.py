@@ -97,6 +97,10 @@ def difference(case: Case, seen: np.ndarray, told: Told) -> tuple[bool, str]:
     """Whether what the sheets show is what the file shows as far as 8 bits hold it, with the figures."""
     if seen.shape[:2] != case.values.shape[:2]:
         return False, f"{seen.shape[:2]} pixels of {case.values.shape[:2]}"
+    if cost(case) > MOST:
+        # Its own 8 bits do not hold it, so the sheets must carry it otherwise, as near as 8 bits of any space made for eyes.
+        apart = ciede2000(look(case.values, case.told), look(seen, told))
+        return bool(apart.mean() <= 0.3 and apart.max() <= 1.5), f"mean {apart.mean():.3f}, most {apart.max():.3f}"
     held, said, wanted = True, "", np.rint(case.values * 255) / 255
     open_to_decoders = case.loose == "enlarging" and seen.shape == wanted.shape
     if case.loose and seen.shape == wanted.shape:
@@ -112,13 +116,12 @@ def difference(case: Case, seen: np.ndarray, told: Told) -> tuple[bool, str]:
     return held, f"mean {apart.mean():.3f}, most {apart.max():.3f}{said}"
 
 
-def rounding(case: Case, found: Findings) -> None:
-    """Of a file of more than 8 bits, what the sheets' 8 bits alone cost."""
+def cost(case: Case) -> float:
+    """Of a file of more than 8 bits, what 8 bits of its own space cost at most."""
     rounded = np.rint(case.values * 255) / 255
-    if np.abs(rounded - case.values).max() > 0.0001:
-        apart = ciede2000(look(case.values, case.told), look(rounded, case.told))
-        said = f"rounding alone: mean {apart.mean():.3f}, most {apart.max():.3f}"
-        found.add("8 bits hold the file's colours", bool(apart.max() <= MOST), said)
+    if np.abs(rounded - case.values).max() <= 0.0001:
+        return 0.0
+    return float(ciede2000(look(case.values, case.told), look(rounded, case.told)).max())
 
 
 def collection(folder: Path) -> tuple[list[Case], list[Piece]]:
@@ -228,7 +231,6 @@ def judge(root: Path, binary: Path, cases: list[Case], refused: list[Piece], fou
             continue
         sheet = held[case.piece.name] = sheets(folder)
         found.add("shows the file's colours", *difference(case, sheet.stored / 255, sheet.profile))
-        rounding(case, found)
     for piece in refused:
         found.job, why = piece.name, bench.why(piece)
         trouble, cure = REFUSED[piece.file]

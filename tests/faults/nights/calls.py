@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+import time
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -30,8 +31,8 @@ CHANGING = (
 LINE = re.compile(r"(?P<thread>\d+) +(?P<call>\w+)\((?P<said>.*)")
 HARMS = {"SIGKILL": "signal=SIGKILL", "EIO": "error=EIO", "ENOSPC": "error=ENOSPC"}
 """A kill at a call that only reads is one at the next that changes something, and no reading finds the disk full."""
-LIMIT = 2.5
-"""Seconds after which a harmed run is killed: a job that met trouble would pause for longer before it is tried again."""
+LIMIT = 2
+"""How many times as long as the unharmed run a harmed one may go on: a job that met trouble pauses for longer than that."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,7 @@ def interrupted(bench: Bench) -> tuple[Studio, list[Piece]]:
     return whole, given
 
 
-def harmed(bench: Bench, master: Studio, given: list[Piece], call: Call, harm: str) -> tuple[bool, list[str]]:
+def harmed(bench: Bench, master: Studio, given: list[Piece], call: Call, harm: str, limit: float) -> tuple[bool, list[str]]:
     """Whether the call was met in a copy, and how the studio breaks its word after a plain run."""
     root = bench.scratch / f"{master.root.name}-{harm}-{abs(hash(call))}"
     shutil.copytree(master.root, root)
@@ -92,7 +93,7 @@ def harmed(bench: Bench, master: Studio, given: list[Piece], call: Call, harm: s
     inject = ("-P", str(root / call.path), "-e", f"trace={call.name}", "-e", f"inject={call.name}:{HARMS[harm]}:when={call.nth}")
     run = studio.start("once", strace(studio, *inject))
     try:
-        run.wait(LIMIT)
+        run.wait(limit)
     except subprocess.TimeoutExpired:
         kill(run)
     lines = Path(f"{root}.calls").read_text(errors="replace")
@@ -112,7 +113,7 @@ def choice(bench: Bench, every: list[Call]) -> list[Call]:
     if bench.long:
         return every
     moves, rest = ([call for call in every if (call.name == "renameat2") == wanted] for wanted in (True, False))
-    return moves[:: 1 + len(moves) // 25] + rest[:: 1 + len(rest) // 8]
+    return moves[:: 1 + len(moves) // 13] + rest[:: 1 + len(rest) // 5]
 
 
 def calls(bench: Bench) -> None:
@@ -124,13 +125,15 @@ def calls(bench: Bench) -> None:
     fresh[0].save(*fresh[1])
     for studio, given in (fresh, interrupted(bench)):
         trial = Studio(shutil.copytree(studio.root, bench.scratch / f"{studio.root.name}-trial"), bench.binary)
+        began = time.monotonic()
         every = calls_of(trial)
+        limit = 1 + LIMIT * (time.monotonic() - began)
         bench.found.add(f"{studio.root.name}: ends well unharmed", not breaches(trial, given), f"{len(every)} calls")
         for harm in HARMS:
             chosen = choice(bench, [call for call in every if harm == "EIO" or call.name in CHANGING.split(",")])
             with ThreadPoolExecutor(2) as both:
-                ends = list(both.map(lambda call, harm=harm: harmed(bench, studio, given, call, harm), chosen))
+                ends = list(both.map(lambda call: harmed(bench, studio, given, call, harm, limit), chosen))  # noqa: B023
             met, broken = sum(met for met, _ in ends), [complaint for _, found in ends for complaint in found]
-            # Threads do not always take turns alike, so a few calls are not met again.
+            # Threads and scans do not always take turns alike, so a few calls are not met again; most must be.
             what = f"{studio.root.name}: {harm} at each call harms no piece"
-            bench.found.add(what, met * 10 >= len(chosen) * 9 and not broken, f"{met} of {len(chosen)} met; {broken[:3]}")
+            bench.found.add(what, met * 4 >= len(chosen) * 3 and not broken, f"{met} of {len(chosen)} met; {broken[:3]}")

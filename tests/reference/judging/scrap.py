@@ -13,8 +13,12 @@ from .record import Record
 
 FRAME_PT = 0.4 * 72 / 25.4
 """From the last pixel of a crop to the middle of its frame."""
-SAMPLES = 48
-"""Pixels of a crop by which most places of the design are ruled out."""
+SAMPLES = 400
+"""Pixels of a crop, as many at its edges as anywhere, by which most places of the design are ruled out."""
+WHOLE = 6
+"""So many of them are looked at everywhere, the rest only where it still may be."""
+MOST = 200
+"""Places that all these pixels allow and that are compared whole: more of them are all alike."""
 
 Place = tuple[float, float, float, float]
 
@@ -97,13 +101,20 @@ def stands_in(crop: np.ndarray, design: np.ndarray, known: np.ndarray) -> bool:
     down, across = rows - height + 1, columns - width + 1
     if min(height, width, down, across) < 1:
         return False
-    maybe = np.ones((down, across), bool)
     dice = np.random.default_rng(7)
-    for y, x in zip(dice.integers(height, size=SAMPLES), dice.integers(width, size=SAMPLES), strict=True):
-        there = np.s_[y : y + down, x : x + across]
-        maybe &= (np.abs(design[there] - crop[y, x]).max(axis=2) <= 1) | ~known[there]
-    for y, x in np.argwhere(maybe):
+    edges = np.abs(np.diff(crop, axis=1)).max(axis=2)
+    strong = dice.permutation(np.argwhere(edges >= np.quantile(edges, 0.99)))[:SAMPLES]
+    even = np.stack([dice.integers(height, size=SAMPLES), dice.integers(width, size=SAMPLES)], axis=1)
+    points = np.concatenate([strong, even])
+    alike = lambda there, pixel: (np.abs(design[there] - pixel).max(axis=-1) <= 1) | ~known[there]  # noqa: E731
+    maybe = np.ones((down, across), bool)
+    for y, x in points[:WHOLE]:
+        maybe &= alike(np.s_[y : y + down, x : x + across], crop[y, x])
+    places = np.argwhere(maybe)
+    for y, x in points[WHOLE:]:
+        places = places[alike((places[:, 0] + y, places[:, 1] + x), crop[y, x])]
+    for y, x in places[:MOST]:
         there = np.s_[y : y + height, x : x + width]
-        if ((np.abs(design[there] - crop).max(axis=2) <= 1) | ~known[there]).all() and known[there].any():
+        if alike(there, crop).all() and known[there].any():
             return True
     return False

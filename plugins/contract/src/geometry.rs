@@ -156,6 +156,17 @@ impl<Space: Copy> Rect<Space> {
         (!shared.is_empty()).then_some(shared)
     }
 
+    /// The smallest rectangle that holds both.
+    #[must_use]
+    pub fn around(&self, other: &Self) -> Self {
+        Self::from_edges(
+            self.x.min(other.x),
+            self.y.min(other.y),
+            self.right().max(other.right()),
+            self.bottom().max(other.bottom()),
+        )
+    }
+
     /// Whether `inner` lies wholly in it.
     #[must_use]
     pub fn contains(&self, inner: &Self) -> bool {

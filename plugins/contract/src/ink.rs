@@ -17,6 +17,9 @@ use crate::units::Length;
 /// Less ink than this, alone, is a speck: a dot of about 0.36 mm (common practice, no source).
 pub const SMALLEST_MM2: f64 = 0.1;
 
+/// Detail from which on a cell is busy, of 255: an edge of a sixth of the whole range.
+pub const BUSY: u8 = 40;
+
 /// Cells are no smaller than this, and no more of them than this lie along a side.
 const FINEST_MM: f64 = 1.0;
 const MOST_CELLS: f64 = 768.0;

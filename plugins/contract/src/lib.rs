@@ -8,6 +8,7 @@
 //! layout and gives it back with more decided; each [`plugin::Writer`] reads the finished layout.
 
 pub mod catalogue;
+pub mod cells;
 pub mod colour;
 pub mod fault;
 pub mod geometry;

@@ -62,7 +62,7 @@ impl Growing {
     fn new(layout: &Layout, lay_up: &LayUp, pieces: &[Piece]) -> Self {
         let extents = pieces.iter().map(|piece| piece.extent);
         Self {
-            whole: extents.reduce(|one, other| plan::around(&one, &other)).unwrap_or_default(),
+            whole: extents.reduce(|one, other| one.around(&other)).unwrap_or_default(),
             cells: lay_up
                 .panels
                 .iter()

@@ -6,7 +6,6 @@ use seamwright_contract::{Length, Page, Point, Rect, Sides, Size};
 use seamwright_drawing::{Align, Canvas, Item, Path, Pen, Style};
 
 use crate::blocks::{BlankMap, Drawing, PanelMap, PressMap};
-use crate::plan::around;
 use crate::{steps, words};
 
 pub(crate) const HAIR: Length = Length::from_um(180);
@@ -125,7 +124,7 @@ fn beside(cell: &Rect<Page>, size: Size) -> [Rect<Page>; 4] {
 
 fn panels(map: &PanelMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let inner = Rect::new(room.x, room.y + HEAD, room.width, room.height - HEAD);
-    let whole = map.sheets.iter().fold(map.design, |whole, sheet| around(&whole, sheet));
+    let whole = map.sheets.iter().fold(map.design, |whole, sheet| whole.around(sheet));
     let mut cells = Vec::new();
     let scale = Scale::fitting(&whole, &inner);
     top_arrow(room, canvas);
@@ -216,7 +215,7 @@ fn blank(map: &BlankMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
     let wide =
         sides.map(|gap| Style::Regular.width(SMALL, gap)).max().unwrap_or_default() + Length::from_mm(2);
     let inner = Rect::new(room.x + wide, room.y + label, room.width - wide * 2, room.height - label * 2);
-    let whole = around(&Rect::of_size(map.blank), &map.design);
+    let whole = Rect::of_size(map.blank).around(&map.design);
     let scale = Scale::fitting(&whole, &inner);
     let at = scale.rect(&Rect::<seamwright_contract::OnBlank>::of_size(map.blank));
     let frame = scale.rect(&whole);
@@ -281,7 +280,7 @@ fn distances(gaps: &Sides<String>, frame: &Rect<Page>, canvas: &mut Canvas) -> L
 }
 
 fn press(map: &PressMap, room: &Rect<Page>, canvas: &mut Canvas) -> Length {
-    let whole = map.plates.iter().fold(Rect::of_size(map.blank), |whole, (_, plate)| around(&whole, plate));
+    let whole = map.plates.iter().fold(Rect::of_size(map.blank), |whole, (_, plate)| whole.around(plate));
     let scale = Scale::fitting(&whole, room);
     let at = scale.rect(&Rect::<seamwright_contract::OnBlank>::of_size(map.blank));
     for (_, plate) in &map.plates {

@@ -31,7 +31,7 @@ pub(crate) fn placing(
         [one] => (Some(one.gaps(blank, units)), one.facts(blank, units)),
         all => (None, (1..).zip(all).map(|(number, piece)| piece.fact(number, units)).collect()),
     };
-    let whole = placed.iter().map(|piece| piece.extent).reduce(|one, other| plan::around(&one, &other));
+    let whole = placed.iter().map(|piece| piece.extent).reduce(|one, other| one.around(&other));
     let whole = whole.unwrap_or_default();
     facts.extend([
         fact("Blank", say::size(units, blank.size)),

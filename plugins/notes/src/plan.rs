@@ -100,7 +100,7 @@ fn piece(panels: &[&Panel], ties: &[[u32; 2]], way: Way) -> Piece {
     let parts =
         by_row.iter().flat_map(|row| row.iter().map(|part| row_part(part, row.len() == 1, &first_of)));
     let cells: Vec<Rect<Paper>> = panels.iter().map(|panel| way.to_paper(&panel.cell)).collect();
-    let extent = cells.iter().copied().reduce(|one, other| around(&one, &other)).unwrap_or_default();
+    let extent = cells.iter().copied().reduce(|one, other| one.around(&other)).unwrap_or_default();
     Piece {
         panels: panels.iter().map(|panel| panel.number).collect(),
         extent,
@@ -177,16 +177,6 @@ fn from_beneath(beneath: &BTreeMap<u32, Vec<u32>>) -> Vec<u32> {
         order.push(next);
     }
     order
-}
-
-/// The smallest rectangle that holds two.
-pub(crate) fn around<S: Copy>(one: &Rect<S>, other: &Rect<S>) -> Rect<S> {
-    Rect::from_edges(
-        one.x.min(other.x),
-        one.y.min(other.y),
-        one.right().max(other.right()),
-        one.bottom().max(other.bottom()),
-    )
 }
 
 fn has_corners(cells: &[Rect<Paper>], extent: &Rect<Paper>) -> bool {

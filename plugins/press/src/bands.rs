@@ -10,10 +10,11 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::rc::Rc;
 
+use seamwright_contract::cells::InkedColumns;
 use seamwright_contract::{Length, num};
 
 use crate::band::{Band, Care, Cost, Cut, Plate, spread, step};
-use crate::ground::{Ground, Strip};
+use crate::ground::Ground;
 
 /// A band with its plates.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -128,7 +129,7 @@ impl<'g> Bands<'g> {
             ends.push((bottom, self.starts.len()));
         }
         ends.sort_unstable();
-        let (mut strip, mut next) = (Strip::default(), 0);
+        let (mut strip, mut next) = (InkedColumns::default(), 0);
         let step = |(end, to): (Length, usize)| {
             self.ground.widen(&mut strip, &mut next, start.from, end);
             let band = self.band(start.at, &strip)?;
@@ -137,7 +138,7 @@ impl<'g> Bands<'g> {
         ends.into_iter().filter_map(step).collect()
     }
 
-    fn band(&self, top: Length, strip: &Strip) -> Option<Band<'g>> {
+    fn band(&self, top: Length, strip: &InkedColumns) -> Option<Band<'g>> {
         let runs = self.ground.runs(strip, self.plate.apart());
         (!runs.is_empty()).then_some(Band { ground: self.ground, plate: self.plate, top, runs })
     }
@@ -190,7 +191,7 @@ impl<'g> Bands<'g> {
 
     /// A band's best way, found once for what it must heat from one height.
     fn cut(&self, start: &Start, end: Length, care: Care, cuts: &mut Cuts) -> Option<Rc<Cut>> {
-        let (mut strip, mut next) = (Strip::default(), 0);
+        let (mut strip, mut next) = (InkedColumns::default(), 0);
         self.ground.widen(&mut strip, &mut next, start.from, end);
         let band = self.band(start.at, &strip)?;
         let known = cuts.entry(start.at).or_default();

@@ -6,16 +6,14 @@
 
 use std::ops::Range;
 
-use seamwright_contract::ink::{InkCell, InkMap};
+use seamwright_contract::cells::{InkedColumns, Sums, touched};
+use seamwright_contract::ink::{BUSY, InkCell, InkMap};
 use seamwright_contract::layout::Seam;
 use seamwright_contract::{Face, Length, Point, Rect, Size};
 
 /// The design as bands lie in it: along x.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Frame;
-
-/// Detail from which on a cell is too busy for the mark of a plate to show, of 255: an edge of a sixth of the whole range.
-const BUSY: u8 = 40;
 
 /// A platen edge over even colour is as bad as repeated heat of this width along it, and so much worse beside a seam
 /// (common practice, no source: keep edges off both).
@@ -99,30 +97,16 @@ impl Cell {
     }
 }
 
-/// The box around a box and another.
+/// The box around a box, if there is one, and another.
 fn around(one: Option<Rect<Frame>>, other: Rect<Frame>) -> Rect<Frame> {
-    one.map_or(other, |one| {
-        Rect::from_edges(
-            one.x.min(other.x),
-            one.y.min(other.y),
-            one.right().max(other.right()),
-            one.bottom().max(other.bottom()),
-        )
-    })
+    one.map_or(other, |one| one.around(&other))
 }
 
-/// One row of cells with ink: its box, and a bit for each cell.
+/// One row of cells with ink.
 #[derive(Debug, Clone)]
 struct Line {
     ink: Rect<Frame>,
-    mask: Vec<u64>,
-}
-
-/// The ink of the lines that a band heats.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct Strip {
-    mask: Vec<u64>,
-    ends: Option<(Length, Length)>,
+    columns: InkedColumns,
 }
 
 /// The design's ink in a frame.
@@ -177,14 +161,14 @@ impl Ground {
     pub(crate) fn ink(&self, rect: &Rect<Frame>) -> u64 {
         let [left, right] = [rect.x, rect.right()].map(|x| Place::of(&self.across, x));
         let [top, bottom] = [rect.y, rect.bottom()].map(|y| Place::of(&self.down, y));
-        let up_to = |x: &Place, y: &Place| self.ink.up_to(x, y);
+        let up_to = |x: &Place, y: &Place| up_to(&self.ink, x, y);
         (up_to(&right, &bottom) + up_to(&left, &top))
             .saturating_sub(up_to(&left, &bottom) + up_to(&right, &top))
     }
 
     /// All ink, in square micrometres.
     pub(crate) fn all_ink(&self) -> u64 {
-        self.ink.sums.last().copied().unwrap_or(0)
+        self.ink.whole()
     }
 
     /// What the edges of a platen cost.
@@ -202,14 +186,14 @@ impl Ground {
     }
 
     /// Adds to a strip the lines from `next` on that begin above `bottom` and end below `top`; `next` goes on.
-    pub(crate) fn widen(&self, strip: &mut Strip, next: &mut usize, top: Length, bottom: Length) {
+    pub(crate) fn widen(&self, strip: &mut InkedColumns, next: &mut usize, top: Length, bottom: Length) {
         while let Some(line) = self.lines.get(*next) {
             if let Some(line) = line {
                 if line.ink.y >= bottom {
                     break;
                 }
                 if line.ink.bottom() > top {
-                    strip.add(line);
+                    strip.add(&line.columns);
                 }
             }
             *next += 1;
@@ -218,8 +202,8 @@ impl Ground {
 
     /// The stretches of a strip that are inked, from the left, those less than `apart` from each other as one: exact at the
     /// outermost ends, whole cells inside.
-    pub(crate) fn runs(&self, strip: &Strip, apart: Length) -> Vec<Range<Length>> {
-        let Some((left, right)) = strip.ends else { return Vec::new() };
+    pub(crate) fn runs(&self, strip: &InkedColumns, apart: Length) -> Vec<Range<Length>> {
+        let Some((left, right)) = strip.ends() else { return Vec::new() };
         let border = |at: usize| self.across.get(at).copied().unwrap_or(right).clamp(left, right);
         joined(strip.stretches().map(|columns| border(columns.start)..border(columns.end)), apart)
     }
@@ -227,42 +211,8 @@ impl Ground {
 
 impl Line {
     fn new(ink: Rect<Frame>, cells: &[Cell]) -> Self {
-        let word = |cells: &[Cell]| {
-            cells.iter().enumerate().fold(0, |word, (at, cell)| word | u64::from(cell.inked) << at)
-        };
-        Self { ink, mask: cells.chunks(64).map(word).collect() }
-    }
-}
-
-impl Strip {
-    fn add(&mut self, line: &Line) {
-        self.mask.resize(line.mask.len(), 0);
-        self.mask.iter_mut().zip(&line.mask).for_each(|(all, one)| *all |= one);
-        let (left, right) = self.ends.unwrap_or((line.ink.x, line.ink.right()));
-        self.ends = Some((left.min(line.ink.x), right.max(line.ink.right())));
-    }
-
-    /// Its inked columns, joined where they touch.
-    fn stretches(&self) -> impl Iterator<Item = Range<usize>> {
-        let mut at = 0;
-        std::iter::from_fn(move || {
-            let start = self.find(at, true)?;
-            at = self.find(start, false).unwrap_or(self.mask.len() * 64);
-            Some(start..at)
-        })
-    }
-
-    /// The first column from `at` on that has ink, or has none.
-    fn find(&self, at: usize, inked: bool) -> Option<usize> {
-        let mut at = at;
-        loop {
-            let word = self.mask.get(at / 64)?;
-            let rest = (if inked { *word } else { !*word }) >> (at % 64);
-            if rest != 0 {
-                return usize::try_from(rest.trailing_zeros()).ok().map(|more| at + more);
-            }
-            at = (at / 64 + 1) * 64;
-        }
+        let columns = InkedColumns::of(cells.iter().map(|cell| cell.inked), (ink.x, ink.right()));
+        Self { ink, columns }
     }
 }
 
@@ -299,14 +249,6 @@ fn um(length: Length) -> u64 {
     u64::try_from(length.um()).unwrap_or(0)
 }
 
-/// The cells that a stretch touches.
-fn touched(borders: &[Length], from: Length, to: Length) -> Range<usize> {
-    let last = borders.len().saturating_sub(1);
-    let first = borders.partition_point(|border| *border <= from).saturating_sub(1);
-    let end = borders.partition_point(|border| *border < to).min(last);
-    first.min(end)..end
-}
-
 /// The row or column of cells in which a line runs; none where it runs beside the design or along its edge.
 fn line(borders: &[Length], at: Length) -> Option<usize> {
     let after = borders.partition_point(|border| *border < at);
@@ -334,48 +276,19 @@ impl Place {
     }
 }
 
-/// Sums over rectangles of cells: for each corner what lies above and left of it.
-#[derive(Debug)]
-struct Sums {
-    stride: usize,
-    sums: Vec<u64>,
-}
-
-impl Sums {
-    fn of(columns: usize, rows: usize, of: impl Fn(usize, usize) -> u64) -> Self {
-        let stride = columns + 1;
-        let mut sums = vec![0_u64; stride];
-        sums.reserve(rows * stride);
-        for y in 0..rows {
-            let mut here = 0;
-            sums.push(0);
-            for x in 0..columns {
-                here += of(x, y);
-                let above = sums.get(y * stride + x + 1).copied().unwrap_or(0);
-                sums.push(above + here);
-            }
-        }
-        Self { stride, sums }
-    }
-
-    fn at(&self, x: usize, y: usize) -> u64 {
-        self.sums.get(y * self.stride + x).copied().unwrap_or(0)
-    }
-
-    /// What lies above and left of a place, cells cut by it in part. Exact where each cell's value is its width times its
-    /// height, or nothing: sums along a column of cells are then multiples of its width.
-    fn up_to(&self, x: &Place, y: &Place) -> u64 {
-        let whole = self.at(x.cell, y.cell);
-        let beside = if x.into > 0 { self.at(x.cell + 1, y.cell) - whole } else { 0 };
-        let below = if y.into > 0 { self.at(x.cell, y.cell + 1) - whole } else { 0 };
-        let corner = if x.into > 0 && y.into > 0 {
-            let cell = self.at(x.cell + 1, y.cell + 1) - whole - beside - below;
-            cell / (x.of * y.of) * (x.into * y.into)
-        } else {
-            0
-        };
-        whole + beside / x.of * x.into + below / y.of * y.into + corner
-    }
+/// What lies above and left of a place, cells cut by it in part. Exact where each cell's value is its width times its
+/// height, or nothing: sums along a column of cells are then multiples of its width.
+fn up_to(sums: &Sums, x: &Place, y: &Place) -> u64 {
+    let whole = sums.before(x.cell, y.cell);
+    let beside = if x.into > 0 { sums.before(x.cell + 1, y.cell) - whole } else { 0 };
+    let below = if y.into > 0 { sums.before(x.cell, y.cell + 1) - whole } else { 0 };
+    let corner = if x.into > 0 && y.into > 0 {
+        let cell = sums.before(x.cell + 1, y.cell + 1) - whole - beside - below;
+        cell / (x.of * y.of) * (x.into * y.into)
+    } else {
+        0
+    };
+    whole + beside / x.of * x.into + below / y.of * y.into + corner
 }
 
 /// Sums along lines of cells: for each border what lies before it in its line.

@@ -4,6 +4,7 @@
 //! finds the same. Every place of a crop that begins at a cell is tried; a table of running sums gives the mean of each
 //! from four numbers.
 
+use seamwright_contract::cells::Sums;
 use seamwright_contract::colour::DifferenceMap;
 use seamwright_contract::picture::{Channels, Picture, Pixels, Samples};
 use seamwright_contract::{Face, Fault, Lab, Length, Rect, Size, num};
@@ -104,11 +105,14 @@ impl Field {
     /// the first in reading order on a tie.
     pub(crate) fn best(&self, design: Size, crop: Size, taken: &[Rect<Face>]) -> Option<Region> {
         let places = Places::new(self.size, design, crop);
-        let sums = self.running_sums();
+        let width = num::index(self.size.width);
+        let cell = |x: usize, y: usize| u64::from(self.cells.get(y * width + x).copied().unwrap_or(0));
+        let sums = Sums::of(width, num::index(self.size.height), cell);
+        let span = |from: u32, count: u32| num::index(from)..num::index(from + count);
         let mut best: Option<(u64, Rect<Face>)> = None;
         for y in 0..places.down() {
             for x in 0..places.across() {
-                let sum = self.sum(&sums, x, y, places.crop);
+                let sum = sums.over(&span(x, places.crop.width), &span(y, places.crop.height));
                 if best.is_some_and(|(most, _)| sum <= most) {
                     continue;
                 }
@@ -121,30 +125,6 @@ impl Field {
         let (sum, face) = best?;
         let mean = sum_as_float(sum) / sum_as_float(places.crop.count()) / 100.0;
         Some(Region { face, mean })
-    }
-
-    /// At (x, y) the sum of all cells above and to the left of it, a row and a column more than there are cells.
-    fn running_sums(&self) -> Vec<u64> {
-        let width = num::index(self.size.width);
-        let mut sums = vec![0_u64; width + 1];
-        for row in self.cells.chunks_exact(width.max(1)) {
-            let above = sums.len() - (width + 1);
-            let mut along = 0;
-            sums.push(0);
-            for (x, cell) in (1..).zip(row) {
-                along += u64::from(*cell);
-                sums.push(along + sums.get(above + x).copied().unwrap_or(0));
-            }
-        }
-        sums
-    }
-
-    /// Over the cells of a crop that begins at (x, y).
-    fn sum(&self, sums: &[u64], x: u32, y: u32, crop: Pixels) -> u64 {
-        let width = num::index(self.size.width) + 1;
-        let at = |x: u32, y: u32| sums.get(num::index(y) * width + num::index(x)).copied().unwrap_or(0);
-        let (right, bottom) = (x + crop.width, y + crop.height);
-        (at(right, bottom) + at(x, y)).saturating_sub(at(right, y) + at(x, bottom))
     }
 }
 

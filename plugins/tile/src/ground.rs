@@ -5,30 +5,20 @@
 
 use std::ops::Range;
 
+use seamwright_contract::cells::{InkedColumns, Sums, touched};
 use seamwright_contract::geometry::Way;
-use seamwright_contract::ink::{InkCell, InkMap};
+use seamwright_contract::ink::{BUSY, InkCell, InkMap};
 use seamwright_contract::{Face, Length, Outline, Paper, Rect, num};
 
 /// What a cell can cost at most.
 pub(crate) const MOST: u32 = 2 * 255;
-
-/// Detail from which on a cell counts as busy, of 255: an edge of a sixth of the whole range.
-const BUSY: u8 = 40;
 
 /// One row of cells with ink.
 #[derive(Debug, Clone)]
 struct InkRow {
     /// Where its ink begins and ends, across and down.
     ink: Rect<Paper>,
-    /// A bit for each of its cells that has ink.
-    mask: Vec<u64>,
-}
-
-/// The ink of a band of rows: one bit a column, and the exact ends.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct Band {
-    mask: Vec<u64>,
-    ends: Option<(Length, Length)>,
+    columns: InkedColumns,
 }
 
 /// The design's ink on paper.
@@ -81,12 +71,15 @@ impl Ground {
             let cells = map.row(row).iter().copied();
             if way.mirrored { cells.rev().collect() } else { cells.collect() }
         };
-        let sums =
-            |of: fn(&InkCell) -> u32| Sums::of((0..rows).map(|row| line(row).iter().map(of).collect()));
+        let lines: Vec<Vec<InkCell>> = (0..rows).map(line).collect();
+        let cell =
+            |x: usize, y: usize| lines.get(y).and_then(|line| line.get(x)).copied().unwrap_or_default();
+        let columns = across.len().saturating_sub(1);
+        let sums = |of: fn(InkCell) -> u32| Sums::of(columns, rows, |x, y| u64::from(of(cell(x, y))));
         Some(Self {
             across,
             down: map.down().to_vec(),
-            rows: (0..rows).map(|row| InkRow::new(map, row, &line(row), way)).collect(),
+            rows: lines.iter().enumerate().map(|(row, line)| InkRow::new(map, row, line, way)).collect(),
             cost: sums(|cell| u32::from(cell.coverage) + u32::from(cell.detail)),
             busy: sums(|cell| u32::from(cell.detail >= BUSY)),
             ink: sums(|cell| u32::from(cell.inked)),
@@ -173,28 +166,28 @@ impl Ground {
     }
 
     /// The ink between two heights.
-    pub(crate) fn band(&self, top: Length, bottom: Length) -> Band {
-        let mut band = Band::default();
+    pub(crate) fn band(&self, top: Length, bottom: Length) -> InkedColumns {
+        let mut band = InkedColumns::default();
         let mut from = top;
         self.widen(&mut band, &mut from, top, bottom);
         band
     }
 
     /// Adds to the ink between `top` and `done` what lies down to `bottom`, and moves `done` there.
-    pub(crate) fn widen(&self, band: &mut Band, done: &mut Length, top: Length, bottom: Length) {
+    pub(crate) fn widen(&self, band: &mut InkedColumns, done: &mut Length, top: Length, bottom: Length) {
         // A row of cells counts as soon as any of its ink lies in the band, so the row cut at `done` was taken whole.
         for at in touched(&self.down, *done, bottom) {
             let Some(Some(row)) = self.rows.get(at) else { continue };
             if row.ink.y < bottom && top < row.ink.bottom() {
-                band.add(row);
+                band.add(&row.columns);
             }
         }
         *done = bottom.max(*done);
     }
 
     /// The stretches of ink in a band between two heights, from the left: exact at the outermost ends, whole cells inside.
-    pub(crate) fn runs(&self, band: &Band, top: Length, bottom: Length) -> Vec<Range<Length>> {
-        let Some((left, right)) = band.ends else { return Vec::new() };
+    pub(crate) fn runs(&self, band: &InkedColumns, top: Length, bottom: Length) -> Vec<Range<Length>> {
+        let Some((left, right)) = band.ends() else { return Vec::new() };
         let Some(reach) = self.outline.reach(top, bottom) else { return Vec::new() };
         let (left, right) = (left.max(reach.0), right.min(reach.1));
         let border = |at: usize| self.across.get(at).copied().unwrap_or(right);
@@ -211,47 +204,9 @@ impl InkRow {
         let inked = || cells.iter().filter(|cell| cell.inked);
         let (left, right) = (inked().map(|cell| cell.left).min()?, inked().map(|cell| cell.right).max()?);
         let ink: Rect<Face> = Rect::from_edges(left, height.start, right, height.end);
-        let mut mask = vec![0; cells.len().div_ceil(64)];
-        for (at, cell) in cells.iter().enumerate() {
-            if let Some(word) = mask.get_mut(at / 64) {
-                *word |= u64::from(cell.inked) << (at % 64);
-            }
-        }
-        Some(Self { ink: way.to_paper(&ink), mask })
-    }
-}
-
-impl Band {
-    fn add(&mut self, row: &InkRow) {
-        self.mask.resize(row.mask.len(), 0);
-        self.mask.iter_mut().zip(&row.mask).for_each(|(all, one)| *all |= one);
-        let (left, right) = self.ends.unwrap_or((row.ink.x, row.ink.right()));
-        self.ends = Some((left.min(row.ink.x), right.max(row.ink.right())));
-    }
-
-    /// Its inked columns, joined where they touch.
-    fn stretches(&self) -> impl Iterator<Item = Range<usize>> {
-        let mut at = 0;
-        std::iter::from_fn(move || {
-            let start = self.find(at, true)?;
-            let end = self.find(start, false).unwrap_or(self.mask.len() * 64);
-            at = end;
-            Some(start..end)
-        })
-    }
-
-    /// The first column from `at` on that has ink, or has none.
-    fn find(&self, at: usize, inked: bool) -> Option<usize> {
-        let mut at = at;
-        loop {
-            let word = self.mask.get(at / 64)?;
-            let word = if inked { *word } else { !*word };
-            let rest = word >> (at % 64);
-            if rest != 0 {
-                return usize::try_from(rest.trailing_zeros()).ok().map(|more| at + more);
-            }
-            at = (at / 64 + 1) * 64;
-        }
+        let ink = way.to_paper(&ink);
+        let columns = InkedColumns::of(cells.iter().map(|cell| cell.inked), (ink.x, ink.right()));
+        Some(Self { ink, columns })
     }
 }
 
@@ -259,45 +214,4 @@ impl Band {
 fn sparse(borders: &[Length], most: usize) -> impl Iterator<Item = Length> {
     let step = borders.len().div_ceil(most.max(1)).max(1);
     borders.iter().copied().step_by(step).skip(1)
-}
-
-/// The cells that a stretch touches; at least one where it lies on the grid at all.
-fn touched(borders: &[Length], from: Length, to: Length) -> Range<usize> {
-    let last = borders.len().saturating_sub(1);
-    let first = borders.partition_point(|border| *border <= from).saturating_sub(1);
-    let end = borders.partition_point(|border| *border < to).min(last);
-    first.min(end)..end
-}
-
-/// Sums over rectangles of cells: for each corner what lies above and left of it.
-#[derive(Debug)]
-struct Sums {
-    stride: usize,
-    sums: Vec<u64>,
-}
-
-impl Sums {
-    fn of(rows: impl Iterator<Item = Vec<u32>>) -> Self {
-        let mut all = Self { stride: 1, sums: Vec::new() };
-        for row in rows {
-            if all.sums.is_empty() {
-                all.stride = row.len() + 1;
-                all.sums.resize(all.stride, 0);
-            }
-            let above = all.sums.len() - all.stride;
-            let mut here = 0;
-            all.sums.push(0);
-            for (i, value) in row.iter().enumerate() {
-                here += u64::from(*value);
-                let up = all.sums.get(above + i + 1).copied().unwrap_or(0);
-                all.sums.push(up + here);
-            }
-        }
-        all
-    }
-
-    fn over(&self, x: &Range<usize>, y: &Range<usize>) -> u64 {
-        let at = |row: usize, column: usize| self.sums.get(row * self.stride + column).copied().unwrap_or(0);
-        (at(y.end, x.end) + at(y.start, x.start)).saturating_sub(at(y.start, x.end) + at(y.end, x.start))
-    }
 }

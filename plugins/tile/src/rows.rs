@@ -186,7 +186,7 @@ impl<'g> Bands<'g> {
         for (from, start) in self.starts.iter().enumerate() {
             let (top, last) = (start.at(), start.at() + self.down.live);
             let apart = self.down.lap.max(Length::from_um(1));
-            let (mut ink, mut done) = (crate::ground::Band::default(), top);
+            let (mut ink, mut done) = (seamwright_contract::cells::InkedColumns::default(), top);
             let first = ends.partition_point(|(end, _)| *end <= top);
             for (end, to) in ends.iter().skip(first).take_while(|(end, _)| *end <= last) {
                 let parted = match self.starts.get(*to) {

@@ -171,7 +171,7 @@ fn filled_white(item: &Item) -> Option<Rect<Page>> {
         Segment::Curve(..) => None,
     });
     let boxes = corners.map(|corner| Rect::new(corner.x, corner.y, Length::ZERO, Length::ZERO));
-    boxes.reduce(|one, other| plan::around(&one, &other))
+    boxes.reduce(|one, other| one.around(&other))
 }
 
 #[test]

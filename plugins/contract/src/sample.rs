@@ -3,19 +3,23 @@
 #![expect(clippy::unwrap_used, reason = "every value is written here and read by the contract's own tests")]
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::io::{self, Write};
+use std::sync::{Arc, Mutex};
 
 use crate::catalogue::{Blank, Moves, Orientation, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
 use crate::colour::{Colour, Contrast, InkUse, Source};
 use crate::fault::Fault;
+use crate::ink::InkMap;
 use crate::layout::{Artwork, Design, Job, LayUp, Layout};
 use crate::num;
 use crate::order::{Fit, Order};
 use crate::outline::Outline;
 use crate::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
+use crate::plugin::Outbox;
 use crate::settings::Range;
+use crate::survey::{Survey, SurveyCell};
 use crate::units::{Length, Ppi, Seconds, Units};
-use crate::{Lab, Rect, Sides, Size};
+use crate::{Face, Lab, Rect, Sides, Size};
 
 const fn um(value: i64) -> Length {
     Length::from_um(value)
@@ -227,5 +231,148 @@ impl Picture for Pixmap {
 
     fn recipe(&self) -> String {
         "pixels".to_owned()
+    }
+}
+
+/// A length as written, with its unit.
+#[must_use]
+pub fn length(text: &str) -> Length {
+    text.parse().unwrap_or_else(|why| panic!("{text}: {why}"))
+}
+
+/// A size in inches, as written.
+#[must_use]
+pub fn inches(width: &str, height: &str) -> Size {
+    Size::new(length(&format!("{width}in")), length(&format!("{height}in")))
+}
+
+/// Whole numbers between two that look random and are the same each time (the multiplier of Knuth's MMIX; from memory).
+pub fn numbers(mut state: u64) -> impl FnMut(i64, i64) -> i64 {
+    move |low, high| {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        low + i64::try_from((state >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
+    }
+}
+
+/// A design without pixels: an outline, and how dark it is, of 255, at places given in mm, in cells of about `cell` mm.
+#[derive(Clone, Copy)]
+pub struct Art<'a> {
+    /// Its size.
+    pub size: Size,
+    /// Its outline, over all of it.
+    pub shape: Shape,
+    /// The side of a cell of its ink map, in mm.
+    pub cell: f64,
+    /// How dark it is; 0 is bare.
+    pub dark: &'a dyn Fn(f64, f64) -> u8,
+}
+
+impl std::fmt::Debug for Art<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Art({:?}, {:?})", self.size, self.shape)
+    }
+}
+
+impl Art<'_> {
+    /// Evenly inked all over.
+    #[must_use]
+    pub const fn full(size: Size) -> Self {
+        Self::shaped(size, Shape::Rectangle)
+    }
+
+    /// Evenly inked in a shape.
+    #[must_use]
+    pub const fn shaped(size: Size, shape: Shape) -> Self {
+        Art { size, shape, cell: 2.0, dark: &|_, _| 200 }
+    }
+
+    /// Its outline.
+    #[must_use]
+    pub fn outline(&self) -> Outline<Face> {
+        Outline::new(self.shape, Rect::of_size(self.size), Length::ZERO)
+    }
+
+    /// Its ink map, of a picture with a pixel a mm.
+    #[must_use]
+    pub fn map(&self) -> InkMap {
+        let borders = |length: Length| -> Vec<f64> {
+            let count = (length.mm() / self.cell).ceil().max(1.0);
+            (0..=num::pixels(count)).map(|i| f64::from(i) * length.mm() / count).collect()
+        };
+        let (across, down) = (borders(self.size.width), borders(self.size.height));
+        let (mut cells, mut means) = (Vec::new(), Vec::new());
+        for rows in down.windows(2) {
+            for columns in across.windows(2) {
+                let dark =
+                    (self.dark)(f64::midpoint(columns[0], columns[1]), f64::midpoint(rows[0], rows[1]));
+                let ink = if dark > 0 { 255 } else { 0 };
+                let (left, right) = (num::single(columns[0]), num::single(columns[1]));
+                cells.push(SurveyCell { ink, faint: 0, left, right });
+                means.push(255 - dark);
+            }
+        }
+        let count = |borders: &[f64]| num::count(borders.len() - 1);
+        let format = Format { channels: Channels::Gray, depth: Depth::Eight };
+        let mut band = Band::bare(Pixels::new(count(&across), count(&down)), format);
+        band.samples = Samples::Eight(means);
+        let inked = down.windows(2).map(|rows| [rows[0], rows[1]]).collect();
+        let design = Design { outline: self.outline(), ..design(self.size, 25.4) };
+        InkMap::new(&Survey { across, down, cells, inked, means: band }, &design)
+    }
+}
+
+/// An outbox in memory for one file, with so much room.
+#[derive(Debug, Clone)]
+pub struct Tray {
+    /// The file that is expected.
+    pub file: &'static str,
+    /// How many bytes there is room for.
+    pub room: usize,
+    /// The files that are there already.
+    pub before: Vec<&'static str>,
+    /// What was written so far; shared with the files handed out.
+    pub bytes: Arc<Mutex<Vec<u8>>>,
+}
+
+impl Tray {
+    /// With all the room there is.
+    #[must_use]
+    pub fn new(file: &'static str) -> Self {
+        Self { file, room: usize::MAX, before: Vec::new(), bytes: Arc::default() }
+    }
+
+    /// What was written.
+    #[must_use]
+    pub fn take(&self) -> Vec<u8> {
+        std::mem::take(&mut *self.bytes.lock().unwrap())
+    }
+}
+
+impl Outbox for Tray {
+    fn create(&mut self, name: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
+        if name != self.file {
+            return Err(Fault::defect("another file was asked for."));
+        }
+        Ok(Box::new(self.clone()))
+    }
+
+    fn files(&self) -> Vec<&'static str> {
+        self.before.clone()
+    }
+}
+
+impl Write for Tray {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let mut all = self.bytes.lock().unwrap();
+        let taken = bytes.len().min(self.room - all.len());
+        all.extend_from_slice(&bytes[..taken]);
+        if taken == 0 && !bytes.is_empty() {
+            return Err(io::ErrorKind::StorageFull.into());
+        }
+        Ok(taken)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
     }
 }

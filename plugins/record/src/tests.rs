@@ -1,8 +1,7 @@
 //! Records of hand-made layouts against the shipped schema (judge: the `jsonschema` crate, draft 2020-12) and
 //! against the worked example of a mirrored 2 x 2 lay-up.
 
-use std::io::Write;
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 use jsonschema::Validator;
 use seamwright_contract::catalogue::{Moves, Orientation};
@@ -15,8 +14,8 @@ use seamwright_contract::layout::{
 };
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
-use seamwright_contract::plugin::{Means, Outbox, Writer as _};
-use seamwright_contract::sample;
+use seamwright_contract::plugin::{Means, Writer as _};
+use seamwright_contract::sample::{self, Tray};
 use seamwright_contract::settings::Range;
 use seamwright_contract::units::Seconds;
 use seamwright_contract::{Fault, Lab, Length, OnBlank, Point, Ppi, Rect, Sides, Size};
@@ -33,37 +32,9 @@ fn validator() -> Validator {
     jsonschema::validator_for(&schema).unwrap()
 }
 
-/// An outbox in memory that has two files already.
-#[derive(Default)]
-struct Tray {
-    text: Arc<Mutex<Vec<u8>>>,
-    full: bool,
-}
-
-struct Slot(Arc<Mutex<Vec<u8>>>, bool);
-
-impl Write for Slot {
-    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-        if self.1 {
-            return Err(std::io::Error::from(std::io::ErrorKind::StorageFull));
-        }
-        self.0.lock().unwrap().extend_from_slice(bytes);
-        Ok(bytes.len())
-    }
-
-    fn flush(&mut self) -> std::io::Result<()> {
-        Ok(())
-    }
-}
-
-impl Outbox for Tray {
-    fn create(&mut self, _name: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
-        Ok(Box::new(Slot(Arc::clone(&self.text), self.full)))
-    }
-
-    fn files(&self) -> Vec<&'static str> {
-        vec!["sheets.pdf", "notes.txt"]
-    }
+/// An outbox that has two files already.
+fn tray() -> Tray {
+    Tray { before: vec!["sheets.pdf", "notes.txt"], ..Tray::new("record.json") }
 }
 
 #[derive(Debug)]
@@ -253,9 +224,9 @@ fn rich() -> Layout {
 }
 
 fn text_of(layout: &Layout) -> String {
-    let mut outbox = Tray::default();
+    let mut outbox = tray();
     RecordWriter.write(layout, &MEANS, &mut outbox).unwrap();
-    let bytes = outbox.text.lock().unwrap().clone();
+    let bytes = outbox.take();
     String::from_utf8(bytes).unwrap()
 }
 
@@ -405,9 +376,9 @@ fn fields_stand_in_the_order_of_the_form_and_twice_is_the_same() {
 
 #[test]
 fn a_full_disk_and_a_missing_lay_up_are_faults() {
-    let full = RecordWriter.write(&rich(), &MEANS, &mut Tray { full: true, ..Tray::default() });
+    let full = RecordWriter.write(&rich(), &MEANS, &mut Tray { room: 0, ..tray() });
     assert!(full.is_err_and(|fault| fault.what.contains("record.json")));
     let mut layout = rich();
     layout.lay_up = None;
-    assert!(RecordWriter.write(&layout, &MEANS, &mut Tray::default()).is_err());
+    assert!(RecordWriter.write(&layout, &MEANS, &mut tray()).is_err());
 }

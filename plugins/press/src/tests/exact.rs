@@ -9,7 +9,7 @@ use std::collections::HashMap;
 use seamwright_contract::catalogue::{Moves, Shape};
 use seamwright_contract::{Length, Size};
 
-use super::fixture::{Art, numbers, press};
+use super::fixture::{Art, Pressed as _, numbers, press};
 use crate::bands::Plan;
 use crate::choice::Choice;
 

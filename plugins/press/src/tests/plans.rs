@@ -8,7 +8,7 @@ use seamwright_contract::settings::Range;
 use seamwright_contract::units::Seconds;
 use seamwright_contract::{Blame, Length, Point, Rect, Size};
 
-use super::fixture::{Art, heated, inches, length, numbers, planned, press};
+use super::fixture::{Art, Pressed as _, heated, inches, length, numbers, planned, press};
 use crate::choice::Choice;
 use crate::middle;
 

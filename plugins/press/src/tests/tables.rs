@@ -4,7 +4,7 @@
 use seamwright_contract::catalogue::{Moves, Shape};
 use seamwright_contract::{Face, Length, Rect, Size};
 
-use super::fixture::{Art, heated, inches, length, planned, press, rows};
+use super::fixture::{Art, Pressed as _, heated, inches, length, planned, press, rows};
 
 #[test]
 fn placements_agree_with_the_table() {

@@ -1,7 +1,7 @@
 //! A job whose picture is a formula, and the means to read its file.
 
-use std::io::{self, Write};
-use std::sync::{Arc, Mutex};
+use std::io;
+use std::sync::Arc;
 
 use lopdf::{Document, Object, ObjectId};
 use seamwright_contract::catalogue::{Orientation, PaperSize};
@@ -9,8 +9,8 @@ use seamwright_contract::colour::{Colour, IccProfile, Source};
 use seamwright_contract::layout::{Artwork, Job, LayUp, Layout, Panel};
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
-use seamwright_contract::plugin::{Means, Outbox, Writer as _};
-use seamwright_contract::sample;
+use seamwright_contract::plugin::{Means, Writer as _};
+use seamwright_contract::sample::{self, Tray};
 use seamwright_contract::units::Units;
 use seamwright_contract::{Face, Fault, Length, Point, Rect, Size, num};
 
@@ -180,50 +180,13 @@ fn order(size: Size) -> Order {
     Order { size, allow_low_ppi: true, units: Units::Metric, ..order }
 }
 
-/// An outbox in memory, with so much room.
-#[derive(Clone)]
-pub(super) struct Memory {
-    pub(super) bytes: Arc<Mutex<Vec<u8>>>,
-    pub(super) room: usize,
-}
-
-impl Outbox for Memory {
-    fn create(&mut self, name: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
-        if name != "sheets.pdf" {
-            return Err(Fault::defect("another file was asked for."));
-        }
-        Ok(Box::new(self.clone()))
-    }
-
-    fn files(&self) -> Vec<&'static str> {
-        Vec::new()
-    }
-}
-
-impl Write for Memory {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let mut all = self.bytes.lock().unwrap();
-        let taken = bytes.len().min(self.room - all.len());
-        all.extend_from_slice(&bytes[..taken]);
-        if taken == 0 && !bytes.is_empty() {
-            return Err(io::ErrorKind::StorageFull.into());
-        }
-        Ok(taken)
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        Ok(())
-    }
-}
-
 pub(super) const MEANS: Means = Means { memory: 1 << 30, threads: 2 };
 
 /// Writes a layout into so much room.
 pub(super) fn write(layout: &Layout, means: &Means, room: usize) -> Result<Vec<u8>, Fault> {
-    let mut outbox = Memory { bytes: Arc::default(), room };
-    let written = crate::Sheets.write(layout, means, &mut outbox);
-    let bytes = std::mem::take(&mut *outbox.bytes.lock().unwrap());
-    written.map(|()| bytes)
+    let mut tray = Tray { room, ..Tray::new("sheets.pdf") };
+    crate::Sheets.write(layout, means, &mut tray)?;
+    Ok(tray.take())
 }
 
 /// Writes a layout and reads it.

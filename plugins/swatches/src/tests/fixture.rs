@@ -1,7 +1,6 @@
 //! A layout as a night would have it, of artwork painted here, and the means to read the page.
 
-use std::io::{self, Write};
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 use lopdf::content::Content;
 use lopdf::{Document, Object};
@@ -9,8 +8,8 @@ use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::colour::{DifferenceMap, InkRange, Swatch};
 use seamwright_contract::layout::{LayUp, Layout};
 use seamwright_contract::picture::{Channels, Depth, Format, Pixels, Window};
-use seamwright_contract::plugin::{Means, Outbox};
-use seamwright_contract::sample::{self, Pixmap};
+use seamwright_contract::plugin::Means;
+use seamwright_contract::sample::{self, Pixmap, Tray};
 use seamwright_contract::{Fault, Lab, Length, Page, Point, Rect, Size};
 
 pub(super) const MEANS: Means = Means { memory: 1 << 28, threads: 2 };
@@ -128,39 +127,10 @@ impl Plan {
     }
 }
 
-/// An outbox in memory.
-#[derive(Clone, Default)]
-struct Memory(Arc<Mutex<Vec<u8>>>);
-
-impl Outbox for Memory {
-    fn create(&mut self, name: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
-        if name != "test-print.pdf" {
-            return Err(Fault::defect("another file was asked for."));
-        }
-        Ok(Box::new(self.clone()))
-    }
-
-    fn files(&self) -> Vec<&'static str> {
-        Vec::new()
-    }
-}
-
-impl Write for Memory {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.lock().unwrap().extend(bytes);
-        Ok(bytes.len())
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        Ok(())
-    }
-}
-
 pub(super) fn write(layout: &Layout) -> Result<Vec<u8>, Fault> {
-    let mut memory = Memory::default();
-    crate::writer().write(layout, &MEANS, &mut memory)?;
-    let bytes = std::mem::take(&mut *memory.0.lock().unwrap());
-    Ok(bytes)
+    let mut tray = Tray::new("test-print.pdf");
+    crate::writer().write(layout, &MEANS, &mut tray)?;
+    Ok(tray.take())
 }
 
 /// The one page: its size and where its picture lies, both in millimetres from its top left, and the picture's samples.

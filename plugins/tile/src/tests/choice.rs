@@ -5,7 +5,7 @@ use seamwright_contract::order::Order;
 use seamwright_contract::sample;
 use seamwright_contract::{Blame, Length, Rect, Sides, Size};
 
-use super::fixture::{Art, inches, length};
+use super::fixture::{Art, OnSheets as _, inches, length};
 use crate::choice::best;
 use crate::ground::Ground;
 

@@ -8,7 +8,7 @@ use seamwright_contract::catalogue::Shape;
 use seamwright_contract::ink::InkMap;
 use seamwright_contract::{Face, Length, Rect, Size};
 
-use super::fixture::{Art, numbers};
+use super::fixture::{Art, OnSheets as _, numbers};
 use crate::ground::Ground;
 use crate::rows::{Bands, Places};
 

@@ -7,7 +7,7 @@ use seamwright_contract::ink::InkMap;
 use seamwright_contract::layout::{Edge, LapPolicy, LayUp, Panel, SeamClass, TrimOrder};
 use seamwright_contract::{Face, Length, Outline, Rect, Sides, Size};
 
-use super::fixture::{Art, numbers, policy, sheet};
+use super::fixture::{Art, OnSheets as _, numbers, policy, sheet};
 use crate::choice::Sheet;
 
 /// A random job and all that its laws are about.

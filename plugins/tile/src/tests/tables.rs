@@ -4,7 +4,7 @@ use seamwright_contract::catalogue::{Orientation, PaperSize, Shape};
 use seamwright_contract::layout::LayUp;
 use seamwright_contract::{Length, Sides, Size};
 
-use super::fixture::{Art, inches, length, policy, rows, sheet};
+use super::fixture::{Art, OnSheets as _, inches, length, policy, rows, sheet};
 use crate::choice::Sheet;
 
 fn laid(size: Size, sheet: &Sheet, lap: Length) -> LayUp {

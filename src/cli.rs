@@ -5,10 +5,11 @@ use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
+use std::time::Duration;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
-use crate::config::{self, Diagnosis, Folders, Frozen};
+use crate::config::{self, Config, Diagnosis, Folders, Frozen};
 use crate::intake;
 use crate::journal::files::write_whole;
 use crate::journal::visible;
@@ -111,8 +112,8 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     start_log(arguments.log);
     let code = match &arguments.verb {
-        Verb::Watch => serve(&arguments, arguments.config.as_deref(), Until::Told),
-        Verb::Once => serve(&arguments, arguments.config.as_deref(), Until::WorkedOff),
+        Verb::Watch => serve(&arguments, Until::Told),
+        Verb::Once => serve(&arguments, Until::WorkedOff),
         Verb::Check { files } => check(&arguments, files),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
@@ -125,9 +126,9 @@ pub fn main() -> ExitCode {
         Verb::Cancel { names } => lay(&arguments, Hand::Cancel, names),
         Verb::Retry { jobs } => in_studio(&arguments, |studio| queue::retry(jobs, studio)),
         Verb::Health => health(&arguments),
-        Verb::Work(task) => work(task),
+        Verb::Work(task) => Ok(work(task)),
     };
-    ExitCode::from(code)
+    ExitCode::from(code.unwrap_or_else(|code| code))
 }
 
 fn start_log(log: Log) {
@@ -152,30 +153,27 @@ fn list(mistakes: &[Diagnosis]) {
     }
 }
 
-fn serve(arguments: &Arguments, config: Option<&Path>, until: Until) -> u8 {
-    match config::load(config) {
-        Ok(loaded) => run(arguments, config, &loaded.studio, until, false)
-            .map_or_else(|code| code, |tally| code(tally, until)),
-        Err(mistakes) => {
-            list(&mistakes);
-            WRONG
-        }
-    }
+/// The configuration; where it is wrong, its mistakes are listed and the exit code is the error.
+fn configured(path: Option<&Path>) -> Result<Config, u8> {
+    config::load(path).map_err(|mistakes| {
+        list(&mistakes);
+        WRONG
+    })
+}
+
+fn serve(arguments: &Arguments, until: Until) -> Result<u8, u8> {
+    let path = arguments.config.as_deref();
+    let tally = run(arguments, path, configured(path)?, until)?;
+    Ok(code(tally, until))
 }
 
 fn code(tally: Tally, until: Until) -> u8 {
     if until == Until::WorkedOff && tally.refused + tally.left > 0 { REFUSED } else { 0 }
 }
 
-/// Runs the daemon's loop; where nobody else writes into the inbox, nothing needs to be left alone first. An error is the
-/// exit code.
-fn run(
-    arguments: &Arguments,
-    path: Option<&Path>,
-    studio: &Folders,
-    until: Until,
-    undisturbed: bool,
-) -> Result<Tally, u8> {
+/// Runs the daemon's loop; an error is the exit code.
+fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until) -> Result<Tally, u8> {
+    let studio = &config.studio;
     fs::create_dir_all(&studio.incoming).map_err(|why| no_work(&why))?;
     let _lock = lock(&studio.root).map_err(|why| match why {
         TryLockError::WouldBlock => {
@@ -185,13 +183,10 @@ fn run(
         TryLockError::Error(why) => no_work(&why),
     })?;
     Frozen::sweep(&studio.root).map_err(|why| no_work(&why))?;
-    let mut settings = Settings::read(path).map_err(|mistakes| {
+    let settings = Settings::new(config, path).map_err(|mistakes| {
         list(&mistakes);
         WRONG
     })?;
-    if undisturbed {
-        settings.wait_for_nobody();
-    }
     let runtime = runtime().map_err(|why| no_work(&why))?;
     let invocation = invocation(arguments).map_err(|why| no_work(&why))?;
     runtime.block_on(async {
@@ -253,37 +248,26 @@ fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
     })
 }
 
-fn check(arguments: &Arguments, files: &[PathBuf]) -> u8 {
-    let config = match config::load(arguments.config.as_deref()) {
-        Ok(config) => config,
-        Err(mistakes) => {
-            list(&mistakes);
-            return WRONG;
-        }
-    };
+fn check(arguments: &Arguments, files: &[PathBuf]) -> Result<u8, u8> {
+    let config = configured(arguments.config.as_deref())?;
     let mistakes: Vec<Diagnosis> =
         files.iter().filter_map(|file| intake::check(file, &config).err()).flatten().collect();
     list(&mistakes);
     if mistakes.is_empty() {
         say("Nothing to complain of.");
     }
-    u8::from(!mistakes.is_empty())
+    Ok(u8::from(!mistakes.is_empty()))
 }
 
-fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> u8 {
+fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
+    let path = arguments.config.as_deref();
     // The daemon counts its own copies from 1.
-    let settings = match Frozen::new(arguments.config.as_deref(), std::process::id()) {
-        Ok(settings) => settings,
-        Err(mistakes) => {
-            list(&mistakes);
-            return WRONG;
-        }
-    };
-    let tried = runtime().and_then(|runtime| Ok((runtime, invocation(arguments)?.worker())));
-    let (runtime, worker) = match tried {
-        Ok(both) => both,
-        Err(why) => return no_work(&why),
-    };
+    let settings = Frozen::new(configured(path)?, path, std::process::id()).map_err(|mistakes| {
+        list(&mistakes);
+        WRONG
+    })?;
+    let runtime = runtime().map_err(|why| no_work(&why))?;
+    let worker = invocation(arguments).map_err(|why| no_work(&why))?.worker();
     let mut code = 0;
     for artwork in artworks {
         match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
@@ -294,80 +278,51 @@ fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> u8 {
             }
         }
     }
-    code
+    Ok(code)
 }
 
-fn demo(arguments: &Arguments, folder: &Path) -> u8 {
-    let config = folder.join(config::FILE);
-    let made = fs::create_dir_all(folder).and_then(|()| {
-        if config.exists() { Ok(()) } else { write_whole(&config, config::DEFAULTS.as_bytes()) }
-    });
-    if let Err(why) = made {
+fn demo(arguments: &Arguments, folder: &Path) -> Result<u8, u8> {
+    let path = folder.join(config::FILE);
+    let made = fs::create_dir_all(folder)
+        .and_then(|()| if path.exists() { Ok(()) } else { write_whole(&path, config::DEFAULTS.as_bytes()) });
+    made.map_err(|why| {
         say(&format!("{} cannot be made: {why}.", folder.display()));
-        return REFUSED;
-    }
-    if let Err(fault) = registry::write_demo(folder) {
+        REFUSED
+    })?;
+    registry::write_demo(folder).map_err(|fault| {
         say(&fault.to_string());
-        return REFUSED;
-    }
-    let loaded = match config::load(Some(&config)) {
-        Ok(loaded) => loaded,
-        Err(mistakes) => {
-            list(&mistakes);
-            return WRONG;
-        }
-    };
-    let outgoing = loaded.studio.outgoing.clone();
-    match run(arguments, Some(&config), &loaded.studio, Until::WorkedOff, true) {
-        Ok(tally) => {
-            say(&format!(
-                "Sheets, notes, proofs and records of {} jobs: {}",
-                tally.finished,
-                outgoing.display()
-            ));
-            code(tally, Until::WorkedOff)
-        }
-        Err(code) => code,
-    }
+        REFUSED
+    })?;
+    // Nobody else writes into the demo's inbox.
+    let config = Config { quiet: Duration::ZERO, ..configured(Some(&path))? };
+    let outgoing = config.studio.outgoing.clone();
+    let tally = run(arguments, Some(&path), config, Until::WorkedOff)?;
+    let finished = tally.finished;
+    say(&format!("Sheets, notes, proofs and records of {finished} jobs: {}", outgoing.display()));
+    Ok(code(tally, Until::WorkedOff))
 }
 
-fn lay(arguments: &Arguments, hand: Hand, names: &[String]) -> u8 {
+fn lay(arguments: &Arguments, hand: Hand, names: &[String]) -> Result<u8, u8> {
     in_studio(arguments, |studio| queue::lay(hand, names, studio))
 }
 
 /// Does something in the studio's folders and says what came of it.
-fn in_studio(arguments: &Arguments, what: impl FnOnce(&Folders) -> Result<Vec<String>, String>) -> u8 {
-    let config = match config::load(arguments.config.as_deref()) {
-        Ok(config) => config,
-        Err(mistakes) => {
-            list(&mistakes);
-            return WRONG;
-        }
-    };
-    match what(&config.studio) {
-        Ok(lines) => {
-            lines.iter().for_each(|line| say(line));
-            0
-        }
-        Err(why) => {
-            say(&why);
-            REFUSED
-        }
-    }
+fn in_studio(
+    arguments: &Arguments,
+    what: impl FnOnce(&Folders) -> Result<Vec<String>, String>,
+) -> Result<u8, u8> {
+    let lines = what(&configured(arguments.config.as_deref())?.studio).map_err(|why| {
+        say(&why);
+        REFUSED
+    })?;
+    lines.iter().for_each(|line| say(line));
+    Ok(0)
 }
 
-fn health(arguments: &Arguments) -> u8 {
-    match config::load(arguments.config.as_deref()) {
-        Ok(config) => {
-            let (text, well) = run::ask_health(&config.studio);
-            say(&text);
-            u8::from(!well)
-        }
-        Err(mistakes) => {
-            list(&mistakes);
-            WRONG
-        }
-    }
+fn health(arguments: &Arguments) -> Result<u8, u8> {
+    let (text, well) = run::ask_health(&configured(arguments.config.as_deref())?.studio);
+    say(&text);
+    Ok(u8::from(!well))
 }
 
 fn work(task: &Task) -> u8 {

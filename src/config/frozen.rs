@@ -6,7 +6,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::{Config, Diagnosis, FILE, catalogue, load};
+use super::{Config, Diagnosis, FILE, catalogue};
 use crate::journal::files::{remove_folder, write_whole};
 
 /// The hidden folder in the studio for what the program keeps for itself.
@@ -29,35 +29,29 @@ pub(crate) struct Stamp(Vec<(PathBuf, u64, Option<std::time::SystemTime>)>);
 impl Stamp {
     /// Of the files as they are now.
     pub(crate) fn of(config: Option<&Path>) -> Self {
-        let mut seen = Vec::new();
-        let mut see = |path: PathBuf| {
-            if let Ok(facts) = path.metadata() {
-                seen.push((path, facts.len(), facts.modified().ok()));
-            }
-        };
-        for file in files(config).unwrap_or_default() {
-            see(file);
-        }
-        Self(seen)
+        let seen = files(config).unwrap_or_default().into_iter().filter_map(|path| {
+            let facts = path.metadata().ok()?;
+            Some((path, facts.len(), facts.modified().ok()))
+        });
+        Self(seen.collect())
     }
 }
 
 impl Frozen {
-    /// Reads the settings and copies their files to a new folder in the studio's hidden one.
+    /// Copies the files of a configuration that was read from them to a new folder in the studio's hidden one.
     ///
     /// # Errors
-    /// Every mistake in them, or why they cannot be copied.
-    pub(crate) fn new(config: Option<&Path>, number: u32) -> Result<Self, Vec<Diagnosis>> {
-        let loaded = load(config)?;
-        let folder = loaded.studio.root.join(HIDDEN).join(format!("settings-{number}"));
-        let file = copy(config, &folder).map_err(|why| {
+    /// Why they cannot be copied.
+    pub(crate) fn new(config: Config, from: Option<&Path>, number: u32) -> Result<Self, Vec<Diagnosis>> {
+        let folder = config.studio.root.join(HIDDEN).join(format!("settings-{number}"));
+        let file = copy(from, &folder).map_err(|why| {
             vec![Diagnosis::of_file(
                 FILE,
                 format!("the settings cannot be copied to {} ({why})", folder.display()),
                 "Make room on the studio's disk, and see that its folder may be written to.",
             )]
         })?;
-        Ok(Self { config: loaded, file, folder })
+        Ok(Self { config, file, folder })
     }
 
     /// Removes what earlier runs left.

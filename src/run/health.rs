@@ -19,7 +19,7 @@ use crate::journal::files::write_whole;
 /// The file, in the studio's hidden folder.
 const FILE: &str = "status.json";
 
-/// How often it is written when nothing changes.
+/// How often it is written while the daemon's state stays the same.
 const EVERY: Duration = Duration::from_secs(5);
 
 /// A file older than this is of a daemon that hangs or is gone.
@@ -87,7 +87,9 @@ impl Health {
         if self.told.is_none() {
             notify(&[NotifyState::Ready]);
         }
-        if self.told.as_ref().is_some_and(|(at, told)| *told == status && at.elapsed() < EVERY) {
+        // Counts change with each job, and writing takes a flush: only how it is cannot wait.
+        let same = |told: &Status| (told.state, &told.settings) == (status.state, &status.settings);
+        if self.told.as_ref().is_some_and(|(at, told)| same(told) && at.elapsed() < EVERY) {
             return;
         }
         notify(&[NotifyState::Status(&format!(

@@ -2,9 +2,11 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::Duration;
 
-use crate::config::{Config, Diagnosis, Frozen, Stamp};
+use tokio::time::Instant;
+
+use super::EVERY;
+use crate::config::{self, Config, Diagnosis, Frozen, Stamp};
 
 /// The settings of a running daemon.
 #[derive(Debug)]
@@ -14,27 +16,24 @@ pub(crate) struct Settings {
     stamp: Stamp,
     /// How the files looked the last time they were looked at, and were not yet read.
     unread: Option<Stamp>,
+    /// When they were last looked at.
+    looked: Instant,
     /// How many copies were made.
     number: u32,
     trouble: Option<String>,
 }
 
 impl Settings {
-    /// Reads them for the first time.
+    /// The first ones, as they were just read.
     ///
     /// # Errors
-    /// Every mistake in them.
-    pub(crate) fn read(file: Option<&Path>) -> Result<Self, Vec<Diagnosis>> {
+    /// Why they cannot be copied.
+    pub(crate) fn new(config: Config, file: Option<&Path>) -> Result<Self, Vec<Diagnosis>> {
         let stamp = Stamp::of(file);
-        let current = Arc::new(Frozen::new(file, 1)?);
-        Ok(Self { file: file.map(Path::to_owned), current, stamp, unread: None, number: 1, trouble: None })
-    }
-
-    /// Nobody else writes into the inbox, so nothing in it needs to be left alone first.
-    pub(crate) fn wait_for_nobody(&mut self) {
-        if let Some(frozen) = Arc::get_mut(&mut self.current) {
-            frozen.config.quiet = Duration::ZERO;
-        }
+        let current = Arc::new(Frozen::new(config, file, 1)?);
+        let looked = Instant::now();
+        let file = file.map(Path::to_owned);
+        Ok(Self { file, current, stamp, unread: None, looked, number: 1, trouble: None })
     }
 
     /// What they say.
@@ -55,6 +54,10 @@ impl Settings {
     /// Reads them again if the files have changed and lie still, or at once if somebody asks; says whether there are new
     /// ones. Where something is wrong with them, the old ones stay, and that is said.
     pub(crate) fn renew(&mut self, asked: bool) -> bool {
+        if !asked && self.looked.elapsed() < EVERY {
+            return false;
+        }
+        self.looked = Instant::now();
         let stamp = Stamp::of(self.file.as_deref());
         if !asked {
             let still = self.unread.as_ref() == Some(&stamp);
@@ -65,7 +68,8 @@ impl Settings {
         }
         (self.stamp, self.unread) = (stamp, None);
         self.number += 1;
-        match Frozen::new(self.file.as_deref(), self.number) {
+        let file = self.file.as_deref();
+        match config::load(file).and_then(|config| Frozen::new(config, file, self.number)) {
             Ok(new) if new.config.studio != self.current.config.studio => {
                 self.keep("the studio's folder is another now; start again to work there".to_owned());
                 false

@@ -49,12 +49,17 @@ impl Studio {
         names
     }
 
+    fn settings(&self) -> Settings {
+        let file = self.path(config::FILE);
+        Settings::new(config::load(Some(&file)).unwrap(), Some(&file)).unwrap()
+    }
+
     fn daemon(
         &self,
         until: Until,
         work: impl Fn(&Task, usize) -> Result<Answer, Death> + Send + Sync + 'static,
     ) -> Daemon {
-        let settings = Settings::read(Some(&self.path(config::FILE))).unwrap();
+        let settings = self.settings();
         let calls = Mutex::new(0);
         let worker = move |task: Task| -> Working {
             let call = {
@@ -283,7 +288,7 @@ async fn what_is_put_first_overtakes_a_queue_that_waits_already() {
     }
     let order = Arc::new(Mutex::new(Vec::new()));
     let (seen, incoming) = (Arc::clone(&order), studio.path("incoming"));
-    let config = Settings::read(Some(&studio.path(config::FILE))).unwrap();
+    let config = studio.settings();
     let worker = move |task: Task| -> Working {
         let (seen, incoming) = (Arc::clone(&seen), incoming.clone());
         Box::pin(async move {

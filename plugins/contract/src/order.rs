@@ -1,6 +1,6 @@
 //! What the maker asked for, with every name resolved.
 
-use crate::catalogue::{Blank, Orientation, PaperSize, Press, Printer};
+use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
 use crate::geometry::{Face, Rect, Size};
 use crate::units::Units;
@@ -63,4 +63,12 @@ pub struct Order {
     pub allow_low_ppi: bool,
     /// The units people read.
     pub units: Units,
+}
+
+impl Order {
+    /// How the printer's colours are reached on the paper: on the first where there are several to choose from.
+    #[must_use]
+    pub fn paper_colour(&self) -> &PaperColour {
+        self.papers.first().map_or(&self.printer.colour, |paper| self.printer.colour_on(&paper.name))
+    }
 }

@@ -26,6 +26,14 @@ impl Pixels {
         Self { width, height }
     }
 
+    /// Of the same proportions, its longer side at most so long.
+    #[must_use]
+    pub fn at_most(self, longer: f64) -> Self {
+        let share = (longer / f64::from(self.width.max(self.height).max(1))).min(1.0);
+        let side = |pixels: u32| num::pixels(f64::from(pixels) * share).clamp(1, pixels.max(1));
+        Self::new(side(self.width), side(self.height))
+    }
+
     /// How many pixels there are.
     #[must_use]
     pub fn count(self) -> u64 {
@@ -92,6 +100,17 @@ impl Channels {
             Self::Gray => 1,
             Self::Rgb => 3,
             Self::Cmyk => 4,
+        }
+    }
+
+    /// A pixel as RGB to look at. Ink without a profile has no known colour; then this is only its rough look.
+    #[must_use]
+    pub fn rough_rgb(self, pixel: &[u8]) -> [u8; 3] {
+        let byte = |i: usize| pixel.get(i).copied().unwrap_or(self.bare());
+        match self {
+            Self::Gray => [byte(0); 3],
+            Self::Rgb => [byte(0), byte(1), byte(2)],
+            Self::Cmyk => [0, 1, 2].map(|i| 255_u8.saturating_sub(byte(i).saturating_add(byte(3)))),
         }
     }
 

@@ -3,14 +3,12 @@
 //! In double precision and without tables of the engine's own, so slow; for reports, not for pictures. All of it is
 //! relative to the paper's white, and black points stay where they are: what a printer cannot print is to be seen.
 
-use lcms2::{CIExyY, DisallowCache, Flags, Intent, PixelFormat, Profile, ThreadContext, Transform};
+use lcms2::{DisallowCache, Flags, Intent, PixelFormat, Profile, ThreadContext, Transform};
 use seamwright_contract::picture::Channels;
 use seamwright_contract::{Lab, num};
 
 use crate::engine;
-
-/// The white of the profile connection space.
-const D50: CIExyY = CIExyY { x: 0.3457, y: 0.3585, Y: 1.0 };
+use crate::icc::D50;
 
 /// Colours in the channels of a profile, to Lab. `None` where the engine cannot use the profile.
 pub(crate) fn labs(profile: &[u8], channels: Channels, samples: &[u16]) -> Option<Vec<Lab>> {

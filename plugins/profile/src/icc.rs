@@ -21,7 +21,7 @@ const FIXED_DATE: [u8; 12] = [0x07, 0xD0, 0, 1, 0, 1, 0, 0, 0, 0, 0, 0];
 const SRGB_CURVE: [f64; 5] = [2.4, 1.0 / 1.055, 0.055 / 1.055, 1.0 / 12.92, 0.04045];
 
 /// The white of the profile connection space.
-const D50: CIExyY = CIExyY { x: 0.3457, y: 0.3585, Y: 1.0 };
+pub(crate) const D50: CIExyY = CIExyY { x: 0.3457, y: 0.3585, Y: 1.0 };
 
 /// What kind of device a profile describes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

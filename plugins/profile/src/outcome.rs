@@ -45,10 +45,7 @@ pub(crate) struct Seen {
 impl Seen {
     /// `None` where the engine cannot use the artwork's profile.
     pub(crate) fn new(artwork: &dyn Picture, profile: &[u8], design: &Design) -> Result<Option<Self>, Fault> {
-        let whole = artwork.size();
-        let scale = (CELLS / f64::from(whole.width.max(whole.height))).min(1.0);
-        let side = |pixels: u32| num::pixels(f64::from(pixels) * scale).clamp(1, pixels);
-        let size = Pixels::new(side(whole.width), side(whole.height));
+        let size = artwork.size().at_most(CELLS);
         let band = artwork.reduced(size)?;
         let channels = band.format().channels;
         let (mut cells, mut samples) = (Vec::new(), Vec::new());

@@ -8,7 +8,7 @@ use seamwright_contract::{Fault, num};
 use crate::converted::Converted;
 use crate::icc::Header;
 use crate::outcome::{self, Seen};
-use crate::{ENTRY, exact};
+use crate::{ENTRY, exact, stage};
 
 /// From this share of colours out of reach on it is worth a warning, blacks not counted.
 const MUCH: f64 = 0.05;
@@ -46,13 +46,8 @@ pub(crate) fn of(
     printing: &Printing<'_>,
 ) -> Result<Report, Fault> {
     let design = layout.design()?;
-    let unusable = |profile: &IccProfile| {
-        Fault::setup(
-            format!("The profile '{}' cannot be used: it is damaged.", profile.name),
-            "Fetch or make it again.",
-        )
-    };
-    let seen = Seen::new(artwork, &source.bytes, design)?.ok_or_else(|| unusable(source))?;
+    let unusable = |profile: &IccProfile| stage::unusable(&layout.order.printer, profile);
+    let seen = Seen::new(artwork, &source.bytes, design)?.ok_or_else(|| stage::damaged(source))?;
     let (printed, values) = match printing {
         Printing::AsTheyAre => (seen.colours().to_vec(), None),
         Printing::Native => {

@@ -156,8 +156,7 @@ impl Profile {
     /// The printer's profile for the job's paper, if it can be converted to.
     fn target(&self, layout: &Layout, printer: &Printer) -> Result<Target, Fault> {
         let name = &printer.name;
-        let colour =
-            layout.order.papers.first().map_or(&printer.colour, |paper| printer.colour_on(&paper.name));
+        let colour = layout.order.paper_colour();
         let intent = layout.order.intent.or(colour.intent).unwrap_or(self.intent);
         let profile = colour.profile.clone().ok_or_else(|| {
             Fault::setup(
@@ -229,9 +228,7 @@ fn as_printed(layout: &Layout, printer: &IccProfile) -> Result<Arc<dyn Picture>,
 /// The printer's profile for the job's paper, where it says what the printer prints. A profile that does not is no
 /// matter as long as nothing is converted to it.
 fn usable_profile(layout: &Layout) -> Option<IccProfile> {
-    let printer = &layout.order.printer;
-    let colour = layout.order.papers.first().map_or(&printer.colour, |paper| printer.colour_on(&paper.name));
-    let profile = colour.profile.clone()?;
+    let profile = layout.order.paper_colour().profile.clone()?;
     let header = Header::read(&profile.bytes)?;
     let prints = header.class == Class::Output && header.channels.is_some();
     (prints && engine::supports(&profile.bytes, Intent::Relative) == Some(true)).then_some(profile)
@@ -241,7 +238,7 @@ fn usable_profile(layout: &Layout) -> Option<IccProfile> {
 fn keep_papers_of_one_colour(layout: &mut Layout) {
     let (papers, printer) = (&layout.order.papers, &layout.order.printer);
     let Some(first) = papers.first() else { return };
-    let same = |name: &str| printer.colour_on(name) == printer.colour_on(&first.name);
+    let same = |name: &str| printer.colour_on(name) == layout.order.paper_colour();
     let (kept, left): (Vec<_>, Vec<_>) = papers.iter().cloned().partition(|paper| same(&paper.name));
     if !left.is_empty() {
         let names: Vec<&str> = left.iter().map(|paper| paper.name.as_str()).collect();
@@ -256,7 +253,7 @@ fn keep_papers_of_one_colour(layout: &mut Layout) {
     }
 }
 
-fn unusable(printer: &Printer, profile: &IccProfile) -> Fault {
+pub(crate) fn unusable(printer: &Printer, profile: &IccProfile) -> Fault {
     Fault::setup(
         format!(
             "The profile '{}' of printer '{}' cannot be used: it is damaged.",
@@ -302,7 +299,7 @@ fn source(source: &Source, channels: Channels) -> Result<IccProfile, Fault> {
 
 const CURE: &str = "Save it again with its right profile, or convert it to sRGB.";
 
-fn damaged(profile: &IccProfile) -> Fault {
+pub(crate) fn damaged(profile: &IccProfile) -> Fault {
     Fault::artwork(
         format!("The profile '{}' in the artwork cannot be used: it is damaged.", profile.name),
         CURE,

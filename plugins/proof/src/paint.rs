@@ -5,7 +5,7 @@ use seamwright_contract::geometry::{Face, OnBlank, Point};
 use seamwright_contract::lab::Ground;
 use seamwright_contract::layout::{Layout, SeamClass};
 use seamwright_contract::outline::Outline;
-use seamwright_contract::picture::{Band, Channels, Pixels, Samples};
+use seamwright_contract::picture::{Band, Pixels, Samples};
 use seamwright_contract::{Fault, Lab, num};
 
 use crate::raster::Raster;
@@ -149,15 +149,17 @@ fn sample(seen: &Band, across: f64, down: f64) -> [u8; 3] {
     let channels = seen.format().channels;
     let start =
         at(down, seen.size().height) * seen.stride() + at(across, seen.size().width) * channels.count();
-    let byte = |i: usize| match &seen.samples {
-        Samples::Eight(samples) => samples.get(start + i).copied().unwrap_or(channels.bare()),
-        Samples::Sixteen(samples) => samples.get(start + i).copied().map_or(channels.bare(), num::narrow),
-    };
-    match channels {
-        Channels::Gray => [byte(0); 3],
-        Channels::Rgb => [byte(0), byte(1), byte(2)],
-        // Ink without a profile has no known colour; this is only its rough look.
-        Channels::Cmyk => [0, 1, 2].map(|i| 255_u8.saturating_sub(byte(i).saturating_add(byte(3)))),
+    let each = channels.count();
+    match &seen.samples {
+        Samples::Eight(samples) => channels.rough_rgb(samples.get(start..start + each).unwrap_or_default()),
+        Samples::Sixteen(samples) => {
+            let mut pixel = [channels.bare(); 4];
+            pixel
+                .iter_mut()
+                .zip(samples.iter().skip(start).take(each))
+                .for_each(|(to, from)| *to = num::narrow(*from));
+            channels.rough_rgb(&pixel)
+        }
     }
 }
 

@@ -15,10 +15,6 @@ use seamwright_contract::plugin::Means;
 use seamwright_contract::{Fault, num};
 use seamwright_drawing::sheet::Pace;
 
-/// No more rows than this are filled at once: enough that the rows a resampling filter looks at beyond a band
-/// do not count.
-const TALLEST_BAND: u64 = 256;
-
 /// How much is done at once.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Limits {
@@ -35,18 +31,15 @@ pub(crate) struct Limits {
 impl Limits {
     /// Half the memory for compressed pages (which may come out larger than they were), a quarter for bands.
     pub(crate) fn new(means: &Means, format: Format, windows: &[Window]) -> Self {
-        let bytes = |count: usize| u64::from(num::count(count));
-        let pixel = bytes(format.channels.count());
+        let pixel = u64::from(num::count(format.channels.count()));
         let page = windows.iter().map(|window| window.size().count() * pixel).max().unwrap_or(0);
         let threads = means.threads.max(1);
         let affordable = means.memory / 2 / (page * 3 / 2).max(1);
         let in_flight = usize::try_from(affordable).unwrap_or(usize::MAX).clamp(1, threads * 2);
         let workers = threads.min(windows.len()).min(in_flight).max(1);
-        let widest = windows.iter().map(|window| u64::from(window.width)).max().unwrap_or(0);
-        // Two bands and their predicted bytes for each thread.
-        let row = widest * (bytes(format.bytes()) * 2 + pixel) * bytes(threads);
-        let rows = (means.memory / 4 / row.max(1)).clamp(1, TALLEST_BAND);
-        Self { workers, threads, in_flight, rows: u32::try_from(rows).unwrap_or(1) }
+        let widest = windows.iter().map(|window| window.width).max().unwrap_or(0);
+        let rows = Pace::rows_within(means.memory / 4, widest, format, threads);
+        Self { workers, threads, in_flight, rows }
     }
 
     /// How a page is worked: with a second thread where threads would else be idle, which is when there are

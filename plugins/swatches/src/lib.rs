@@ -13,11 +13,11 @@ mod regions;
 mod scrap;
 mod words;
 
+use seamwright_contract::Fault;
 use seamwright_contract::layout::Layout;
 use seamwright_contract::picture::Picture as _;
 use seamwright_contract::plugin::{Fact, Means, Outbox, Writer, WriterEntry, no_settings};
 use seamwright_contract::settings::Node;
-use seamwright_contract::{Fault, num};
 use seamwright_drawing::pdf::Info;
 use seamwright_drawing::sheet::{Pace, Printout, compressed};
 
@@ -32,9 +32,6 @@ pub const ENTRY: WriterEntry = WriterEntry {
 
 /// The file this writer makes.
 const FILE: &str = "test-print.pdf";
-
-/// No more rows than this are filled at once.
-const TALLEST_BAND: u64 = 256;
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Writer>> {
     no_settings(node)?;
@@ -61,10 +58,8 @@ impl Writer for Swatches {
             identity: format!("{} {}", layout.artwork.sha256, layout.job.name),
         };
         let printout = Printout::new(&[sheet], scrap.format().channels, profile, &info)?;
-        // Two bands and their predicted bytes.
-        let row = u64::from(window.width) * u64::from(num::count(scrap.format().bytes())) * 3;
-        let rows = (means.memory / 4 / row.max(1)).clamp(1, TALLEST_BAND);
-        let pace = Pace { rows: u32::try_from(rows).unwrap_or(1), ahead: means.threads > 1 };
+        let rows = Pace::rows_within(means.memory / 4, window.width, scrap.format(), 1);
+        let pace = Pace { rows, ahead: means.threads > 1 };
         let mut to = to.create(FILE)?;
         printout.write(to.as_mut(), |put| put(window, compressed(&scrap, window, layout.mirrored, pace)?))
     }

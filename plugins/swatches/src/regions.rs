@@ -6,7 +6,7 @@
 
 use seamwright_contract::cells::Sums;
 use seamwright_contract::colour::DifferenceMap;
-use seamwright_contract::picture::{Channels, Picture, Pixels, Samples};
+use seamwright_contract::picture::{Picture, Pixels, Samples};
 use seamwright_contract::{Face, Fault, Lab, Length, Rect, Size, num};
 
 /// Cells along the design's longer side, where the picture has as many pixels.
@@ -44,16 +44,13 @@ pub(crate) struct Afar {
 impl Afar {
     /// Of the picture as it is seen.
     pub(crate) fn of(seen: &dyn Picture) -> Result<Self, Fault> {
-        let whole = seen.size();
-        let share = (CELLS / f64::from(whole.width.max(whole.height).max(1))).min(1.0);
-        let cells = |pixels: u32| num::pixels(f64::from(pixels) * share).clamp(1, pixels.max(1));
-        let band = seen.reduced(Pixels::new(cells(whole.width), cells(whole.height)))?;
+        let band = seen.reduced(seen.size().at_most(CELLS))?;
         let channels = band.format().channels;
         let bytes = match &band.samples {
             Samples::Eight(samples) => samples.clone(),
             Samples::Sixteen(samples) => samples.iter().map(|sample| num::narrow(*sample)).collect(),
         };
-        let pixels = bytes.chunks_exact(channels.count()).map(|pixel| srgb(channels, pixel)).collect();
+        let pixels = bytes.chunks_exact(channels.count()).map(|pixel| channels.rough_rgb(pixel)).collect();
         Ok(Self { size: band.size(), pixels })
     }
 
@@ -78,16 +75,6 @@ impl Afar {
             hundredths(right.unwrap_or(0.0).max(step(at, at + width).unwrap_or(0.0)))
         });
         Field { size: self.size, cells: cells.collect() }
-    }
-}
-
-/// A pixel as it looks. Ink without a profile has no known colour; then this is only its rough look.
-fn srgb(channels: Channels, pixel: &[u8]) -> [u8; 3] {
-    let byte = |i: usize| pixel.get(i).copied().unwrap_or(channels.bare());
-    match channels {
-        Channels::Gray => [byte(0); 3],
-        Channels::Rgb => [byte(0), byte(1), byte(2)],
-        Channels::Cmyk => [0, 1, 2].map(|i| 255_u8.saturating_sub(byte(i).saturating_add(byte(3)))),
     }
 }
 

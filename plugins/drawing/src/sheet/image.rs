@@ -5,7 +5,7 @@ use std::thread;
 
 use fdeflate::Compressor;
 use lopdf::{Dictionary, Object};
-use seamwright_contract::picture::{Band, Channels, Picture, Window};
+use seamwright_contract::picture::{Band, Channels, Format, Picture, Window};
 use seamwright_contract::{Fault, num};
 
 use super::rows;
@@ -17,6 +17,22 @@ pub struct Pace {
     pub rows: u32,
     /// Whether a second thread fills the next band while this one compresses the last.
     pub ahead: bool,
+}
+
+impl Pace {
+    /// No more rows than this are filled at once: enough that the rows a resampling filter looks at beyond a band do not
+    /// count.
+    const TALLEST_BAND: u64 = 256;
+
+    /// How many rows of a picture so wide may be filled at a time by each of some threads, of so much memory in all: two
+    /// bands and their predicted bytes for each.
+    #[must_use]
+    pub fn rows_within(memory: u64, width: u32, format: Format, threads: usize) -> u32 {
+        let bytes = |count: usize| u64::from(num::count(count));
+        let row =
+            u64::from(width) * (bytes(format.bytes()) * 2 + bytes(format.channels.count())) * bytes(threads);
+        u32::try_from((memory / row.max(1)).clamp(1, Self::TALLEST_BAND)).unwrap_or(1)
+    }
 }
 
 /// The zlib stream of a window of a picture, as it lies on the paper.

@@ -1,6 +1,5 @@
 //! Tests of the decisions, of the numbers against outside judges, and of the picture's promises.
 
-mod ciede2000;
 mod decisions;
 mod fixture;
 mod numbers;

@@ -1,10 +1,10 @@
 //! The colours themselves, against the engine's own exact path and against figures worked out without it.
 
 use lcms2::{Flags, PixelFormat, Profile, Transform};
+use seamwright_contract::Lab;
 use seamwright_contract::colour::{IccProfile, Intent, Source};
 use seamwright_contract::picture::{Channels, Samples};
 
-use super::ciede2000::{Lab, difference};
 use super::fixture::{Pixmap, bytes, cmyk, convert, display_p3, dyes, layout, noise_bytes, tag};
 use crate::{engine, icc};
 
@@ -50,7 +50,7 @@ fn printed(profile: &IccProfile, values: &[[f64; 3]]) -> Vec<Lab> {
     .unwrap();
     let mut out = vec![[0.0; 3]; values.len()];
     transform.transform_pixels(values, &mut out);
-    out
+    out.into_iter().map(|[l, a, b]| Lab::new(l, a, b)).collect()
 }
 
 fn mean_and_worst(differences: &[f64]) -> (f64, f64) {
@@ -76,7 +76,7 @@ fn conversion_agrees_with_the_exact_path() {
             let differences: Vec<f64> = printed(&dye, &ours)
                 .into_iter()
                 .zip(printed(&dye, &theirs))
-                .map(|(a, b)| difference(a, b))
+                .map(|(a, b)| a.difference(b))
                 .collect();
             let (mean, worst) = mean_and_worst(&differences);
             println!("{} {}: mean {mean:.3}, worst {worst:.3}", dye.name, intent.word());
@@ -136,23 +136,6 @@ fn grays_do_not_fall_together_in_the_shadows() {
     }
 }
 
-/// Lab (D50) of an sRGB colour, by the formulas of IEC 61966-2-1 and CIE 15 and the Bradford-adapted matrix.
-fn srgb_to_lab(pixel: [u8; 3]) -> Lab {
-    const TO_XYZ: [[f64; 3]; 3] = [
-        [0.436_065_7, 0.385_151_5, 0.143_078_4],
-        [0.222_493_2, 0.716_887_0, 0.060_616_9],
-        [0.013_923_9, 0.097_081_3, 0.714_092_0],
-    ];
-    let linear = pixel.map(|v| {
-        let v = f64::from(v) / 255.0;
-        if v <= 0.040_45 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
-    });
-    let f = |t: f64| if t > 216.0 / 24_389.0 { t.cbrt() } else { (24_389.0 / 27.0 * t + 16.0) / 116.0 };
-    let xyz = TO_XYZ.map(|row| row.iter().zip(linear).map(|(m, v)| m * v).sum::<f64>());
-    let [x, y, z] = [f(xyz[0] / 0.964_2), f(xyz[1]), f(xyz[2] / 0.824_9)];
-    [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
-}
-
 #[test]
 fn colours_on_screen_are_those_of_the_artwork() {
     // Display P3 colours that sRGB can show, and their Lab worked out from published figures.
@@ -170,7 +153,7 @@ fn colours_on_screen_are_those_of_the_artwork() {
             let source = Source::Embedded(display_p3());
             let done = tag(layout(picture, source, None)).unwrap();
             let found = bytes(done.on_screen.unwrap().as_ref());
-            let off = difference(srgb_to_lab([found[0], found[1], found[2]]), [n[3], n[4], n[5]]);
+            let off = Lab::of_srgb([found[0], found[1], found[2]]).difference(Lab::new(n[3], n[4], n[5]));
             assert!(off < 1.0, "{line}: seen as {found:?}, {off} away");
         }
         seen += 1;

@@ -1,8 +1,10 @@
-"""The test print against the sheets: every framed crop is pixels of theirs, at true size and mirrored alike."""
+"""The test print against the sheets: every framed crop is pixels of theirs, from where its caption says, mirrored alike."""
 
 from __future__ import annotations
 
 import math
+import re
+import tempfile
 from pathlib import Path
 
 import numpy as np
@@ -10,15 +12,13 @@ import pikepdf
 
 from .findings import Findings
 from .record import Record
+from .tools import run
 
 FRAME_PT = 0.4 * 72 / 25.4
 """From the last pixel of a crop to the middle of its frame."""
-SAMPLES = 400
-"""Pixels of a crop, as many at its edges as anywhere, by which most places of the design are ruled out."""
-WHOLE = 6
-"""So many of them are looked at everywhere, the rest only where it still may be."""
-MOST = 200
-"""Places that all these pixels allow and that are compared whole: more of them are all alike."""
+CAPTION = re.compile(r"([\d.]+) (in|mm) from the left, ([\d.]+) (?:in|mm) from the top")
+ROUNDED_UM = {"in": 127, "mm": 50}
+"""Half of a caption's last digit."""
 
 Place = tuple[float, float, float, float]
 
@@ -32,19 +32,21 @@ def judge(record: Record, sheets: Path, scrap: Path, found: Findings) -> None:
         pixels, (left, bottom, width, height) = picture(page)
         frames = framed(page)
         media = [float(side) for side in page.mediabox]
+        said = captions(page, record.mirrored)
     paper = [side * 72 / 25400 for side in record.page_um]
     found.add("the test print is on the job's paper", math.dist(media[2:], paper) < 0.01, f"{media[2:]}")
     pitch = 72 / record.ppi
     off = max(abs(width / pixels.shape[1] - pitch), abs(height / pixels.shape[0] - pitch))
     found.add("the test print is at true size", off < 1e-3, f"a pixel is off by {off:.5f} pt")
     found.add("the test print has crops", 1 <= len(frames) <= 3, f"{len(frames)}")
+    found.add("every crop says where it is from", len(said) == len(frames), f"{len(said)} of {len(frames)}")
     strange = []
-    for x0, y0, x1, y1 in frames:
+    for (x0, y0, x1, y1), place in zip(frames, said, strict=False):
         columns = [round((x - left) / pitch) for x in (x0 + FRAME_PT, x1 - FRAME_PT)]
         rows = [round((bottom + height - y) / pitch) for y in (y1 - FRAME_PT, y0 + FRAME_PT)]
         crop = pixels[slice(*rows), slice(*columns)]
-        if not stands_in(crop[:, ::-1] if record.mirrored else crop, design, known):
-            strange.append(f"{crop.shape[1]} x {crop.shape[0]} at {columns[0]}, {rows[0]}")
+        if not stands(crop[:, ::-1] if record.mirrored else crop, design, known, place, 25400 / record.ppi):
+            strange.append(f"{crop.shape[1]} x {crop.shape[0]} at {columns[0]}, {rows[0]}, said to be from {place}")
     found.add("the test print's crops are pixels of the sheets", not strange, "; ".join(strange))
 
 
@@ -95,26 +97,32 @@ def framed(page: pikepdf.Page) -> list[Place]:
     return frames
 
 
-def stands_in(crop: np.ndarray, design: np.ndarray, known: np.ndarray) -> bool:
-    """Whether a crop is somewhere in the design, to within 1 of 255, as far as that is known."""
-    (height, width), (rows, columns) = crop.shape[:2], known.shape
-    down, across = rows - height + 1, columns - width + 1
-    if min(height, width, down, across) < 1:
-        return False
-    dice = np.random.default_rng(7)
-    edges = np.abs(np.diff(crop, axis=1)).max(axis=2)
-    strong = dice.permutation(np.argwhere(edges >= np.quantile(edges, 0.99)))[:SAMPLES]
-    even = np.stack([dice.integers(height, size=SAMPLES), dice.integers(width, size=SAMPLES)], axis=1)
-    points = np.concatenate([strong, even])
-    alike = lambda there, pixel: (np.abs(design[there] - pixel).max(axis=-1) <= 1) | ~known[there]  # noqa: E731
-    maybe = np.ones((down, across), bool)
-    for y, x in points[:WHOLE]:
-        maybe &= alike(np.s_[y : y + down, x : x + across], crop[y, x])
-    places = np.argwhere(maybe)
-    for y, x in points[WHOLE:]:
-        places = places[alike((places[:, 0] + y, places[:, 1] + x), crop[y, x])]
-    for y, x in places[:MOST]:
-        there = np.s_[y : y + height, x : x + width]
-        if alike(there, crop).all() and known[there].any():
-            return True
+def captions(page: pikepdf.Page, mirrored: bool) -> list[tuple[float, float, int]]:
+    """Where each crop says it is from, left and top in micrometres, and half of the last digit said."""
+    with pikepdf.new() as alone, tempfile.TemporaryDirectory() as folder:
+        alone.pages.append(page)
+        if mirrored:
+            # Mirrored words can be read once the page is.
+            alone.pages[0].contents_add(f"-1 0 0 1 {page.mediabox[2]} 0 cm\n".encode(), prepend=True)
+        alone.save(file := Path(folder) / "page.pdf")
+        text = " ".join(run("pdftotext", "-raw", file, "-").split())
+    scale = {"in": 25400, "mm": 1000}
+    return [
+        (float(x) * scale[unit], float(y) * scale[unit], ROUNDED_UM[unit]) for x, unit, y in CAPTION.findall(text)
+    ]
+
+
+def stands(
+    crop: np.ndarray, design: np.ndarray, known: np.ndarray, place: tuple[float, float, int], pitch: float
+) -> bool:
+    """Whether a crop is the design from there on, to within 1 of 255, as far as that is known."""
+    x, y, off = place
+    # Its first pixel is the one that the crop begins in.
+    choices = [range(max(0, int((at - off) // pitch)), int((at + off) // pitch) + 1) for at in (y, x)]
+    for top in choices[0]:
+        for left in choices[1]:
+            there = np.s_[top : top + crop.shape[0], left : left + crop.shape[1]]
+            seen = known[there]
+            if seen.shape == crop.shape[:2] and seen.any() and np.abs(design[there] - crop)[seen].max() <= 1:
+                return True
     return False

@@ -99,7 +99,7 @@ class Studio:
         stages = [{"resize": {"ppi": self.ppi}}, {"profile": {"do": "tag"}}, *(["bare"] if self.cleaned else []), "mirror",
                   {"overlap": self.overlap}, "tile", "marks", "press"]  # fmt: skip
         config = {
-            "studio": ".", "stages": stages, "writers": ["sheets", "notes", "proof", "record"], "printer": "judge", "quiet": "0s",
+            "studio": ".", "stages": stages, "writers": ["sheets", "notes", "proof", "swatches", "record"], "printer": "judge", "quiet": "0s",
         }  # fmt: skip
         texts = {"seamwright.yaml": config} | CATALOGUE
         incoming = self.root / "incoming"

@@ -39,7 +39,7 @@ const PIXEL_PDF_COLOUR: &[&str] = &[
     "lopdf",
     "subsetter",
     "ttf-parser",
-    "fdeflate",
+    "zlib-rs",
     "hayro",
     "seamwright-drawing",
 ];

@@ -3,12 +3,12 @@
 use std::sync::mpsc::{channel, sync_channel};
 use std::thread;
 
-use fdeflate::Compressor;
 use lopdf::{Dictionary, Object};
 use seamwright_contract::picture::{Band, Channels, Format, Picture, Window};
 use seamwright_contract::{Fault, num};
 
-use super::rows;
+use super::deflate::{Stream, Way};
+use super::rows::{self, Filter};
 
 /// How one page is worked.
 #[derive(Debug, Clone, Copy)]
@@ -94,6 +94,38 @@ fn fill_ahead(picture: &dyn Picture, window: Window, rows: u32, press: &mut Pres
     })
 }
 
+/// One row in so many is looked at to choose how a band is compressed.
+const SAMPLED: usize = 32;
+
+/// Below so many bits a sample, rows are so alike that looking for repeats pays, and is fast.
+const REPEATING: f64 = 2.0;
+
+/// How common each byte is.
+struct Common([u32; 256]);
+
+impl Default for Common {
+    fn default() -> Self {
+        Self([0; 256])
+    }
+}
+
+impl Common {
+    fn count(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            if let Some(count) = self.0.get_mut(usize::from(*byte)) {
+                *count += 1;
+            }
+        }
+    }
+
+    /// The entropy of a byte; none where none was counted.
+    fn bits(&self) -> f64 {
+        let all: f64 = self.0.iter().copied().map(f64::from).sum();
+        let counts = self.0.iter().filter(|count| **count > 0).map(|count| f64::from(*count));
+        counts.map(|count| count / all * (all / count).log2()).sum()
+    }
+}
+
 /// Takes bands, gives a zlib stream.
 struct Press {
     width: u32,
@@ -103,7 +135,7 @@ struct Press {
     above: Vec<u8>,
     row: Vec<u8>,
     predicted: Vec<u8>,
-    deflate: Compressor<Vec<u8>>,
+    stream: Stream,
 }
 
 impl Press {
@@ -118,7 +150,7 @@ impl Press {
             above: vec![0; stride],
             row: vec![0; stride],
             predicted: Vec::new(),
-            deflate: Compressor::new(Vec::new()).map_err(|e| broken(&e))?,
+            stream: Stream::new(),
         })
     }
 
@@ -134,20 +166,44 @@ impl Press {
             )));
         }
         self.rows_left -= size.height;
+        let (filter, way) = self.choice(band);
         self.predicted.clear();
         for at in 0..num::index(size.height) {
             rows::straighten(band, at, self.mirrored, &mut self.row);
-            rows::paeth(&self.row, &self.above, self.channels.count(), &mut self.predicted);
+            filter.append(&self.row, &self.above, self.channels.count(), &mut self.predicted);
             std::mem::swap(&mut self.row, &mut self.above);
         }
-        self.deflate.write_data(&self.predicted).map_err(|e| broken(&e))
+        self.stream.take(&self.predicted, way)
+    }
+
+    /// Which filter leaves the fewest bits a sample in some rows of a band, and how what is left is deflated.
+    fn choice(&mut self, band: &Band) -> (Filter, Way) {
+        let (mut row, mut above) = (vec![0; self.row.len()], vec![0; self.row.len()]);
+        let mut tried = Filter::ALL.map(|filter| (filter, Common::default()));
+        for at in (1..num::index(band.size().height)).step_by(SAMPLED) {
+            rows::straighten(band, at - 1, self.mirrored, &mut above);
+            rows::straighten(band, at, self.mirrored, &mut row);
+            for (filter, common) in &mut tried {
+                self.predicted.clear();
+                filter.append(&row, &above, self.channels.count(), &mut self.predicted);
+                common.count(&self.predicted);
+            }
+        }
+        let mut best = (f64::INFINITY, Filter::Paeth);
+        for (filter, common) in &tried {
+            let bits = common.bits();
+            if bits < best.0 {
+                best = (bits, *filter);
+            }
+        }
+        (best.1, if best.0 < REPEATING { Way::Repeated } else { Way::Counted })
     }
 
     fn finish(self) -> Result<Vec<u8>, Fault> {
         if self.rows_left > 0 {
             return Err(Fault::defect(format!("{} rows of a page were never filled.", self.rows_left)));
         }
-        self.deflate.finish().map_err(|e| broken(&e))
+        Ok(self.stream.finish())
     }
 }
 
@@ -171,9 +227,4 @@ pub(super) fn dictionary(window: Window, channels: Channels, space: &Object) -> 
         ("Filter", Object::from("FlateDecode")),
         ("DecodeParms", Object::Dictionary(parms)),
     ])
-}
-
-/// Compressing into memory does not fail.
-fn broken(why: &std::io::Error) -> Fault {
-    Fault::defect(format!("a page could not be compressed: {why}."))
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use seamwright_contract::plugin::{StageEntry, WriterEntry};
 
-pub use seamwright_artwork::{Limits as ArtworkLimits, open as open_artwork};
+pub use seamwright_artwork::{Limits as ArtworkLimits, Whole as WholeArtwork, begin as begin_artwork};
 pub use seamwright_demo::write as write_demo;
 pub use seamwright_swatches::writer as test_print_writer;
 

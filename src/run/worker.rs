@@ -126,7 +126,9 @@ fn attempt(task: &Task, config: &Config) -> Result<Layout, Vec<Fault>> {
         if !task.test_print {
             keep_order(&task.source, &resolved)?;
         }
-        let layout = decide(config, begin(task, config, &artwork, order)?)?;
+        let (layout, whole) = begin(task, config, &artwork, order)?;
+        let layout = decide(config, layout)?;
+        whole.wait()?;
         if task.test_print {
             write(task, &layout, [registry::test_print_writer().as_ref()])?;
         } else {
@@ -148,7 +150,7 @@ fn begin(
     config: &Config,
     path: &Path,
     order: seamwright_contract::order::Order,
-) -> Result<Layout, Fault> {
+) -> Result<(Layout, registry::WholeArtwork), Fault> {
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let limits = registry::ArtworkLimits {
         pixels: config.limits.pixels,
@@ -157,7 +159,8 @@ fn begin(
         profile_bytes: config::LARGEST_PROFILE,
         scratch: task.staging.clone(),
     };
-    let opened = registry::open_artwork(path, &limits)?;
+    let opened = registry::begin_artwork(path, &limits)?;
+    // Read once more while its pixels are decoded.
     let sha256 = naming::digest(path).map_err(|why| {
         Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well.")
     })?;
@@ -166,7 +169,7 @@ fn begin(
     for notice in opened.notices {
         layout.warn("artwork", notice);
     }
-    Ok(layout)
+    Ok((layout, opened.whole))
 }
 
 fn decide(config: &Config, mut layout: Layout) -> Result<Layout, Fault> {

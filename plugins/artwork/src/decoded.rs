@@ -1,5 +1,6 @@
 //! What every format's decoder hands over, and how it becomes an opened artwork.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use crate::contract::Fault;
@@ -8,7 +9,7 @@ use crate::contract::picture::Channels;
 use crate::sink::Sink;
 use crate::stored::Stored;
 use crate::turn::Turn;
-use crate::{Limits, Opened, icc};
+use crate::{Limits, Opened, Whole, faults, icc};
 
 /// What a file says about its colours, strongest word first.
 #[derive(Debug)]
@@ -23,11 +24,15 @@ pub(crate) enum Word {
     Silent,
 }
 
-/// A decoded file.
-#[derive(Debug)]
+/// Decodes the rows of a picture to the end of its file.
+pub(crate) type Rest = Box<dyn FnOnce(&mut Sink) -> Result<(), Fault> + Send>;
+
+/// A file that is decoded, or whose rows can be as soon as all else is known.
 pub(crate) struct Decoded {
-    /// All its rows, as stored.
+    /// Its rows, as stored.
     pub(crate) rows: Sink,
+    /// What gives the rows that are not there yet.
+    pub(crate) rest: Option<Rest>,
     /// How they have to be turned to stand upright.
     pub(crate) turn: Turn,
     /// What it says about its colours.
@@ -37,9 +42,9 @@ pub(crate) struct Decoded {
 }
 
 impl Decoded {
-    /// Settles the colour and puts the picture together.
+    /// Settles the colour, puts the picture together, and goes on decoding in a thread of its own.
     pub(crate) fn opened(self, name: &str, limits: &Limits) -> Result<Opened, Fault> {
-        let channels = self.rows.format().channels;
+        let channels = self.rows.rows.format.channels;
         let source = match self.word {
             Word::Profile(bytes) => Source::Embedded(icc::checked(bytes, channels, limits)?),
             Word::Described(profile) => Source::Described(profile),
@@ -47,9 +52,30 @@ impl Decoded {
             Word::Srgb => Source::Srgb { said: true },
             Word::Silent => Source::Srgb { said: false },
         };
-        let picture = Stored::new(self.rows, self.turn, name)?;
-        Ok(Opened { picture: Arc::new(picture), source, notices: self.notices })
+        let rows = Arc::clone(&self.rows.rows);
+        match self.rest {
+            Some(rest) => go_on(self.rows, rest, name.to_owned())?,
+            None => rows.progress.end(Ok(())),
+        }
+        let picture = Stored { rows: Arc::clone(&rows), turn: self.turn, name: name.to_owned() };
+        Ok(Opened { picture: Arc::new(picture), source, notices: self.notices, whole: Whole(rows) })
     }
+}
+
+fn go_on(mut sink: Sink, rest: Rest, name: String) -> Result<(), Fault> {
+    let work = move || {
+        // As for the file's head: a panic in a decoder is a damaged file.
+        let ended = catch_unwind(AssertUnwindSafe(|| rest(&mut sink)));
+        let ended = ended.unwrap_or_else(|_| Err(faults::damaged("the decoder gave up on it")));
+        sink.rows.progress.end(ended.map_err(|fault| fault.at(name)));
+    };
+    let begun = std::thread::Builder::new().name("artwork".to_owned()).spawn(work);
+    begun.map(drop).map_err(|why| {
+        Fault::machine(
+            format!("No thread could be begun: {why}."),
+            "Close other programs, or lower `workers`.",
+        )
+    })
 }
 
 fn nameless_ink() -> Fault {

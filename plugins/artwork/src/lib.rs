@@ -10,8 +10,9 @@
 //! parses and fits the pixels, a description in the file, or sRGB), or the file is refused: a colour that has
 //! to be guessed costs a blank. A file that says nothing at all is taken as sRGB, and the notes say so.
 //!
-//! Pictures that fit into [`Limits::memory`] are decoded into memory. Larger ones stream row by row into an
-//! unlinked file in [`Limits::scratch`] and are read back where a window is asked for; formats that can only be decoded as a
+//! Pictures that fit into [`Limits::memory`] are decoded into memory. Larger ones stream band by band into an
+//! unlinked file in [`Limits::scratch`] and are read back where a window is asked for. PNG, the commonest, is decoded while
+//! others already look at its upper rows; formats that can only be decoded as a
 //! whole (JPEG, WebP, interlaced PNG, a TIFF in one tall strip) are refused instead, with the figure.
 
 mod complete;
@@ -24,7 +25,9 @@ mod icc;
 mod jpeg;
 mod kind;
 mod png;
+mod progress;
 mod reduce;
+mod rows;
 mod sink;
 mod stored;
 mod tiff;
@@ -73,14 +76,41 @@ pub struct Opened {
     pub source: Source,
     /// What the maker should know about the file, one sentence or two each.
     pub notices: Vec<String>,
+    /// Whether all of it can be decoded, once that is known.
+    pub whole: Whole,
 }
 
-/// Opens an artwork file.
+/// Tells when every row of an artwork is there; until then its picture gives those that are, and waits for the others.
+#[derive(Debug)]
+pub struct Whole(Arc<rows::Rows>);
+
+impl Whole {
+    /// Waits until every row is there.
+    ///
+    /// # Errors
+    /// As [`begin`], for what is wrong among the rows; the picture's own methods give the same fault.
+    pub fn wait(&self) -> Result<(), Fault> {
+        self.0.progress.wait()
+    }
+}
+
+/// Opens an artwork file, all of it.
+///
+/// # Errors
+/// As [`begin`].
+pub fn open(path: &Path, limits: &Limits) -> Result<Opened, Fault> {
+    let opened = begin(path, limits)?;
+    opened.whole.wait()?;
+    Ok(opened)
+}
+
+/// Opens an artwork file as soon as all but its pixels is known; these go on being decoded where the format allows it.
+/// Whether they can be is known once [`Whole::wait`] says so.
 ///
 /// # Errors
 /// [`contract::Blame::Artwork`] where the file cannot be used, [`contract::Blame::Machine`] where it, or the
 /// scratch folder, cannot be read or written. Its place is the file's name.
-pub fn open(path: &Path, limits: &Limits) -> Result<Opened, Fault> {
+pub fn begin(path: &Path, limits: &Limits) -> Result<Opened, Fault> {
     let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     // The decoders are other people's code on hostile input: a panic in one of them is a damaged file.
     catch_unwind(AssertUnwindSafe(|| open_named(path, &name, limits)))

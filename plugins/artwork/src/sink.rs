@@ -1,12 +1,13 @@
-//! Where decoded rows go: into memory, or, where that would be too much, into an unlinked scratch file.
+//! Where decoded rows go, one after another.
 
-use std::fs::File;
-use std::io::{BufWriter, Write};
+use std::sync::Arc;
 
 use crate::Limits;
 use crate::contract::Fault;
 use crate::contract::num;
-use crate::contract::picture::{Depth, Format, Pixels};
+use crate::contract::picture::{Depth, Format, Pixels, Samples};
+use crate::progress::Progress;
+use crate::rows::{Bands, Rows, Scratch, Store, one_too_many, stride, tall};
 
 /// One row of the picture, to be written.
 #[derive(Debug)]
@@ -17,97 +18,89 @@ pub(crate) enum Row<'a> {
     Sixteen(&'a mut [u16]),
 }
 
-/// The rows that have come so far.
-#[derive(Debug)]
-pub(crate) enum Rows {
-    /// In memory, 8 bits a sample.
-    Eight(Vec<u8>),
-    /// In memory, 16 bits a sample.
-    Sixteen(Vec<u16>),
-    /// In a file, one row after another, samples in the machine's byte order.
-    Scratch(BufWriter<File>),
-}
-
 /// Takes a picture's rows from top to bottom.
 #[derive(Debug)]
 pub(crate) struct Sink {
-    size: Pixels,
-    format: Format,
-    pub(crate) rows: Rows,
+    pub(crate) rows: Arc<Rows>,
+    /// The band that is being filled.
+    band: Samples,
+    tall: usize,
     done: usize,
-    line8: Vec<u8>,
-    line16: Vec<u16>,
 }
 
 impl Sink {
-    /// For a picture that comes row by row: in memory if it fits.
+    /// For a picture that comes row by row: in memory if it fits, else in an unlinked scratch file.
     pub(crate) fn streaming(size: Pixels, format: Format, limits: &Limits) -> Result<Self, Fault> {
         if bytes(size, format) <= limits.memory {
-            return Self::in_memory(size, format);
+            return Ok(Self::in_memory(size, format));
         }
         let file = tempfile::tempfile_in(&limits.scratch).map_err(|error| scratch_fault(&error))?;
-        let rows = Rows::Scratch(BufWriter::with_capacity(1 << 20, file));
-        let stride = num::index(size.width) * format.channels.count();
-        let (line8, line16) = match format.depth {
-            Depth::Eight => (room(stride)?, Vec::new()),
-            Depth::Sixteen => (Vec::new(), room(stride)?),
-        };
-        Ok(Self { size, format, rows, done: 0, line8, line16 })
+        Ok(Self::into(size, format, Store::Scratch(Scratch::new(file))))
     }
 
     /// For a picture known to fit into memory.
-    pub(crate) fn in_memory(size: Pixels, format: Format) -> Result<Self, Fault> {
-        let samples = num::index(size.width)
-            .saturating_mul(num::index(size.height))
-            .saturating_mul(format.channels.count());
-        let rows = match format.depth {
-            Depth::Eight => Rows::Eight(room(samples)?),
-            Depth::Sixteen => Rows::Sixteen(room(samples)?),
+    pub(crate) fn in_memory(size: Pixels, format: Format) -> Self {
+        let store = match format.depth {
+            Depth::Eight => Store::Eight(Bands::new(size, format)),
+            Depth::Sixteen => Store::Sixteen(Bands::new(size, format)),
         };
-        Ok(Self { size, format, rows, done: 0, line8: Vec::new(), line16: Vec::new() })
+        Self::into(size, format, store)
     }
 
     /// For 8-bit rows that are all there already.
     pub(crate) fn whole(size: Pixels, format: Format, rows: Vec<u8>) -> Self {
         let done = num::index(size.height);
-        Self { size, format, rows: Rows::Eight(rows), done, line8: Vec::new(), line16: Vec::new() }
+        let sink = Self::into(size, format, Store::Eight(Bands::whole(size, format, rows)));
+        sink.rows.progress.reach(done);
+        Self { done, ..sink }
     }
 
-    /// The picture's size as stored.
-    pub(crate) fn size(&self) -> Pixels {
-        self.size
-    }
-
-    /// The form of its rows.
-    pub(crate) fn format(&self) -> Format {
-        self.format
-    }
-
-    /// Whether every row has come.
-    pub(crate) fn complete(&self) -> bool {
-        self.done == num::index(self.size.height)
+    fn into(size: Pixels, format: Format, store: Store) -> Self {
+        let rows = Rows { size, format, store, progress: Progress::default() };
+        Self { rows: Arc::new(rows), band: Samples::Eight(Vec::new()), tall: tall(size, format), done: 0 }
     }
 
     /// Lets `fill` write the next row.
     pub(crate) fn row(&mut self, fill: impl FnOnce(Row<'_>) -> Result<(), Fault>) -> Result<(), Fault> {
-        let stride = num::index(self.size.width) * self.format.channels.count();
-        let at = self.done.saturating_mul(stride);
-        let reach = at.saturating_add(stride);
-        match &mut self.rows {
-            Rows::Eight(rows) => fill(Row::Eight(rows.get_mut(at..reach).ok_or_else(one_too_many)?))?,
-            Rows::Sixteen(rows) => fill(Row::Sixteen(rows.get_mut(at..reach).ok_or_else(one_too_many)?))?,
-            Rows::Scratch(file) => {
-                if self.format.depth == Depth::Eight {
-                    fill(Row::Eight(&mut self.line8))?;
-                } else {
-                    fill(Row::Sixteen(&mut self.line16))?;
-                    self.line8.clear();
-                    self.line8.extend(self.line16.iter().flat_map(|sample| sample.to_ne_bytes()));
-                }
-                file.write_all(&self.line8).map_err(|error| scratch_fault(&error))?;
-            }
+        let height = num::index(self.rows.size.height);
+        if self.done >= height {
+            return Err(one_too_many());
+        }
+        let stride = stride(self.rows.size, self.rows.format);
+        let at = self.done % self.tall;
+        if at == 0 {
+            let samples = stride * self.tall.min(height - self.done);
+            self.band = match self.rows.format.depth {
+                Depth::Eight => Samples::Eight(room(samples)?),
+                Depth::Sixteen => Samples::Sixteen(room(samples)?),
+            };
+        }
+        let place = at * stride..(at + 1) * stride;
+        match &mut self.band {
+            Samples::Eight(band) => fill(Row::Eight(band.get_mut(place).unwrap_or_default()))?,
+            Samples::Sixteen(band) => fill(Row::Sixteen(band.get_mut(place).unwrap_or_default()))?,
         }
         self.done += 1;
+        if self.done.is_multiple_of(self.tall) || self.done == height {
+            self.hand_over()?;
+        }
+        Ok(())
+    }
+
+    /// Gives the complete band to whoever waits for it.
+    fn hand_over(&mut self) -> Result<(), Fault> {
+        let band = std::mem::replace(&mut self.band, Samples::Eight(Vec::new()));
+        let last = self.done.saturating_sub(1);
+        match (&self.rows.store, band) {
+            (Store::Eight(bands), Samples::Eight(band)) => bands.put(last, band)?,
+            (Store::Sixteen(bands), Samples::Sixteen(band)) => bands.put(last, band)?,
+            (Store::Scratch(scratch), Samples::Eight(band)) => scratch.write(&band)?,
+            (Store::Scratch(scratch), Samples::Sixteen(band)) => {
+                scratch.write(&band.iter().flat_map(|sample| sample.to_ne_bytes()).collect::<Vec<u8>>())?;
+            }
+            _ => return Err(Fault::defect("a band did not take the depth it was given")),
+        }
+        self.rows.progress.reach(self.done);
         Ok(())
     }
 }
@@ -136,8 +129,4 @@ pub(crate) fn scratch_fault(error: &std::io::Error) -> Fault {
         format!("The artwork is too large for memory, and the scratch file for it failed: {error}."),
         "Make room on the studio's disk, or raise `memory`.",
     )
-}
-
-fn one_too_many() -> Fault {
-    Fault::defect("a decoder gave more rows than the picture has")
 }

@@ -58,7 +58,7 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
         ));
     }
     let rows = pixels(&mut decoder, size)?;
-    Ok(Decoded { rows, turn: Turn::from_code(orientation), word, notices })
+    Ok(Decoded { rows, rest: None, turn: Turn::from_code(orientation), word, notices })
 }
 
 fn pixels(decoder: &mut WebPDecoder<BufReader<File>>, size: Pixels) -> Result<Sink, Fault> {
@@ -70,7 +70,7 @@ fn pixels(decoder: &mut WebPDecoder<BufReader<File>>, size: Pixels) -> Result<Si
     if raw.plain() {
         return Ok(Sink::whole(size, raw.format(), rows));
     }
-    let mut sink = Sink::in_memory(size, raw.format())?;
+    let mut sink = Sink::in_memory(size, raw.format());
     let mut flattener = Flattener::new(raw);
     for line in rows.chunks_exact(num::index(size.width) * raw.samples()) {
         sink.row(|out| {

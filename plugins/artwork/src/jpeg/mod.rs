@@ -62,7 +62,13 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
     } else {
         light(&guarded, &scan, frame, size, format)?
     };
-    Ok(Decoded { rows: Sink::whole(size, format, rows), turn: Turn::from_code(orientation), word, notices })
+    Ok(Decoded {
+        rows: Sink::whole(size, format, rows),
+        rest: None,
+        turn: Turn::from_code(orientation),
+        word,
+        notices,
+    })
 }
 
 /// A progressive JPEG keeps two bytes of coefficients for every sample until the last scan.

@@ -12,7 +12,7 @@ use png::{BitDepth, ColorType, DecodeOptions, Decoder, DecodingError, Info, Read
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Channels, Pixels};
-use crate::decoded::{Decoded, Word};
+use crate::decoded::{Decoded, Rest, Word};
 use crate::described::{self, Curve, Primaries, SRGB};
 use crate::flatten::{Alpha, Bits, Flattener, Raw};
 use crate::sink::{Row, Sink, bytes, room};
@@ -35,14 +35,21 @@ pub(crate) fn decode(file: File, limits: &Limits) -> Result<Decoded, Fault> {
     let word = word(reader.info(), heads.profile, raw.channels)?;
     let orientation = reader.info().exif_metadata.as_deref().map_or(0, |block| exif::read(block).orientation);
     let notices = animation(&reader)?;
-    let rows = if reader.info().interlaced {
-        interlaced(&mut reader, raw, size, limits)?
+    let (rows, rest): (Sink, Option<Rest>) = if reader.info().interlaced {
+        let rows = interlaced(&mut reader, raw, size, limits)?;
+        finish(&mut reader)?;
+        (rows, None)
     } else {
-        straight(&mut reader, raw, size, limits)?
+        let rest =
+            move |sink: &mut Sink| straight(&mut reader, raw, size, sink).and_then(|()| finish(&mut reader));
+        (Sink::streaming(size, raw.format(), limits)?, Some(Box::new(rest)))
     };
-    // Reads on to the end mark, so that what follows the pixels is checked too.
-    reader.finish().map_err(fault)?;
-    Ok(Decoded { rows, turn: Turn::from_code(orientation), word, notices })
+    Ok(Decoded { rows, rest, turn: Turn::from_code(orientation), word, notices })
+}
+
+/// Reads on to the end mark, so that what follows the pixels is checked too.
+fn finish(reader: &mut Rows) -> Result<(), Fault> {
+    reader.finish().map_err(fault)
 }
 
 fn start(file: BufReader<File>, limits: &Limits) -> Result<Rows, Fault> {
@@ -75,8 +82,7 @@ fn form(reader: &Rows) -> Raw {
     Raw { channels, alpha, bits }
 }
 
-fn straight(reader: &mut Rows, raw: Raw, size: Pixels, limits: &Limits) -> Result<Sink, Fault> {
-    let mut sink = Sink::streaming(size, raw.format(), limits)?;
+fn straight(reader: &mut Rows, raw: Raw, size: Pixels, sink: &mut Sink) -> Result<(), Fault> {
     let mut flattener = Flattener::new(raw);
     let mut line = room(num::index(size.width) * raw.samples() * raw.sample_bytes())?;
     for _ in 0..size.height {
@@ -89,7 +95,7 @@ fn straight(reader: &mut Rows, raw: Raw, size: Pixels, limits: &Limits) -> Resul
             }
         })?;
     }
-    Ok(sink)
+    Ok(())
 }
 
 fn read_row(reader: &mut Rows, out: &mut [u8]) -> Result<(), Fault> {
@@ -111,7 +117,7 @@ fn interlaced(reader: &mut Rows, raw: Raw, size: Pixels, limits: &Limits) -> Res
     if raw.plain() {
         return Ok(Sink::whole(size, raw.format(), rows));
     }
-    let mut sink = Sink::in_memory(size, raw.format())?;
+    let mut sink = Sink::in_memory(size, raw.format());
     let mut flattener = Flattener::new(raw);
     for line in rows.chunks_exact(num::index(size.width) * raw.samples() * raw.sample_bytes()) {
         sink.row(|out| {

@@ -1,6 +1,7 @@
 //! PNG forms that no encoder at hand writes: interlaced rows and animations, put together here.
 
-use seamwright_contract::picture::Samples;
+use seamwright_contract::Blame;
+use seamwright_contract::picture::{Band, Pixels, Samples, Window};
 
 use super::hostile::{chunk, opened, read};
 use super::limits;
@@ -87,4 +88,35 @@ fn an_animation_gives_its_first_frame_and_says_so() {
     let made = opened("a.png", &file.concat(), &limits()).expect("it opens");
     assert!(made.notices.iter().any(|notice| notice.contains("2 frames")), "{:?}", made.notices);
     assert_eq!(all(&made), all(&opened("b.png", &still, &limits()).expect("the still")));
+}
+
+/// Rows enough for several bands, of which the last are missing: what is there can be read, what is not is one fault.
+#[test]
+fn upper_rows_are_there_before_the_lower_ones_fail() {
+    const SIDE: u32 = 2_000;
+    let rows: Vec<u8> = (0..SIDE - 100)
+        .flat_map(|y| [vec![0], vec![y.to_le_bytes()[0]; 3 * SIDE as usize]].concat())
+        .collect();
+    let mut head = [SIDE.to_be_bytes(), SIDE.to_be_bytes()].concat();
+    head.extend([8, 2, 0, 0, 0]);
+    let parts = [chunk(b"IHDR", &head), chunk(b"IDAT", &stored(&rows)), chunk(b"IEND", &[])];
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("short.png");
+    let file = [b"\x89PNG\r\n\x1a\n".to_vec(), parts.concat()].concat();
+    std::io::Write::write_all(&mut std::fs::File::create(&path).expect("a file"), &file).expect("written");
+
+    for memory in [1 << 28, 1_000] {
+        let limits = Limits { memory, scratch: folder.path().to_owned(), ..limits() };
+        let begun = crate::begin(&path, &limits).expect("its head is well");
+        let mut band = Band::empty();
+        // Either they are read, or the end has failed already.
+        if begun.picture.fill(Window::new(0, 7, SIDE, 1), &mut band).is_ok() {
+            assert_eq!(band.samples, Samples::Eight(vec![7; 3 * SIDE as usize]));
+        }
+        let fault = begun.whole.wait().expect_err("rows are missing");
+        assert!(fault.blame == Blame::Artwork && fault.place == "short.png", "{fault}");
+        assert_eq!(begun.picture.fill(Window::new(0, SIDE - 1, SIDE, 1), &mut band), Err(fault.clone()));
+        assert_eq!(begun.picture.reduced(Pixels::new(9, 9)).expect_err("rows are missing"), fault);
+        assert_eq!(crate::open(&path, &limits).expect_err("rows are missing"), fault);
+    }
 }

@@ -57,7 +57,7 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
         let clipped = flattener.clipped;
         notices.push(format!("{clipped} samples of the artwork lie outside 0 to 1 and are clipped."));
     }
-    Ok(Decoded { rows, turn: Turn::from_code(orientation), word, notices })
+    Ok(Decoded { rows, rest: None, turn: Turn::from_code(orientation), word, notices })
 }
 
 /// The embedded profile, read as bytes: as a list of values the decoder would count it 32 times over.

@@ -1,0 +1,282 @@
+//! Decoded rows at rest, in bands: in memory, or, where that would be too much, in an unlinked scratch file. They may be
+//! read while more of them come.
+
+use std::fmt;
+use std::fs::File;
+use std::sync::OnceLock;
+
+use crate::contract::Fault;
+use crate::contract::num;
+use crate::contract::picture::{Depth, Format, Pixels, Samples, Window};
+use crate::contract::survey::{Survey, Surveyor, Wish};
+use crate::progress::Progress;
+use crate::reduce::Reducer;
+use crate::sink::{room, scratch_fault};
+use crate::turn::Turn;
+
+/// Bands of about so many bytes: few enough to be read while the next comes, so many that waiting costs nothing.
+const BAND: usize = 2 << 20;
+
+/// Where the rows are.
+pub(crate) enum Store {
+    Eight(Bands<u8>),
+    Sixteen(Bands<u16>),
+    /// One row after another, samples in the machine's byte order.
+    Scratch(Scratch),
+}
+
+/// A picture's rows as stored, before turning.
+pub(crate) struct Rows {
+    pub(crate) size: Pixels,
+    pub(crate) format: Format,
+    pub(crate) store: Store,
+    pub(crate) progress: Progress,
+}
+
+impl fmt::Debug for Rows {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Rows({:?}, {:?}, {:?})", self.size, self.format, self.progress)
+    }
+}
+
+/// Rows in memory; a band is there as soon as it is complete.
+#[derive(Debug)]
+pub(crate) struct Bands<T> {
+    bands: Vec<OnceLock<Vec<T>>>,
+    /// Rows of a band.
+    tall: usize,
+    /// Samples of a row.
+    stride: usize,
+}
+
+impl<T> Bands<T> {
+    /// None of them there yet.
+    pub(crate) fn new(size: Pixels, format: Format) -> Self {
+        let tall = tall(size, format);
+        let bands = num::index(size.height).div_ceil(tall);
+        Self { bands: (0..bands).map(|_| OnceLock::new()).collect(), tall, stride: stride(size, format) }
+    }
+
+    /// All of them there.
+    pub(crate) fn whole(size: Pixels, format: Format, rows: Vec<T>) -> Self {
+        let tall = num::index(size.height).max(1);
+        Self { bands: vec![OnceLock::from(rows)], tall, stride: stride(size, format) }
+    }
+
+    /// The band that has this row is there.
+    pub(crate) fn put(&self, row: usize, band: Vec<T>) -> Result<(), Fault> {
+        let place = self.bands.get(row / self.tall).ok_or_else(one_too_many)?;
+        place.set(band).map_err(|_| one_too_many())
+    }
+
+    /// All the rows that are in one band with this one, from the band's first.
+    fn band(&self, row: usize) -> &[T] {
+        self.bands.get(row / self.tall).and_then(OnceLock::get).map(Vec::as_slice).unwrap_or_default()
+    }
+
+    /// A row; nothing where it has not been waited for.
+    fn row(&self, at: usize) -> &[T] {
+        let first = at % self.tall * self.stride;
+        self.band(at).get(first..first + self.stride).unwrap_or_default()
+    }
+}
+
+/// Rows of a band.
+pub(crate) fn tall(size: Pixels, format: Format) -> usize {
+    (BAND / (num::index(size.width) * format.bytes()).max(1)).clamp(1, num::index(size.height).max(1))
+}
+
+/// Samples of a row.
+pub(crate) fn stride(size: Pixels, format: Format) -> usize {
+    num::index(size.width) * format.channels.count()
+}
+
+pub(crate) fn one_too_many() -> Fault {
+    Fault::defect("a decoder gave more rows than the picture has")
+}
+
+impl Rows {
+    fn stride(&self) -> usize {
+        stride(self.size, self.format)
+    }
+
+    /// A window turned into `out`, which has its size.
+    pub(crate) fn put(&self, window: Window, turn: Turn, out: &mut Samples) -> Result<(), Fault> {
+        self.progress.wait_for(num::index(window.y + window.height))?;
+        let (n, size) = (self.format.channels.count(), window.size());
+        let (first, left) = (num::index(window.y), num::index(window.x) * n);
+        let across = left..left + num::index(window.width) * n;
+        match (&self.store, out) {
+            (Store::Eight(bands), Samples::Eight(out)) => {
+                turn.put(size, n, |row| bands.row(first + row).get(across.clone()).unwrap_or_default(), out);
+            }
+            (Store::Sixteen(bands), Samples::Sixteen(out)) => {
+                turn.put(size, n, |row| bands.row(first + row).get(across.clone()).unwrap_or_default(), out);
+            }
+            (Store::Scratch(scratch), Samples::Eight(out)) => {
+                let rows = self.read(scratch, window)?;
+                turn.put(size, n, row_of(&rows, across.len()), out);
+            }
+            (Store::Scratch(scratch), Samples::Sixteen(out)) => {
+                let rows = words(&self.read(scratch, window)?);
+                turn.put(size, n, row_of(&rows, across.len()), out);
+            }
+            _ => return Err(Fault::defect("a band did not take the depth it was given")),
+        }
+        Ok(())
+    }
+
+    /// Scaled down.
+    pub(crate) fn reduced(&self, to: Pixels) -> Result<Samples, Fault> {
+        Ok(match self.format.depth {
+            Depth::Eight => {
+                let mut reducer = Reducer::<u8>::new(self.size, to, self.format.channels.count());
+                self.each_row(|row| {
+                    if let Part::Eight(row) = row {
+                        reducer.push(row);
+                    }
+                })?;
+                Samples::Eight(reducer.finish())
+            }
+            Depth::Sixteen => {
+                let mut reducer = Reducer::<u16>::new(self.size, to, self.format.channels.count());
+                self.each_row(|row| {
+                    if let Part::Sixteen(row) = row {
+                        reducer.push(row);
+                    }
+                })?;
+                Samples::Sixteen(reducer.finish())
+            }
+        })
+    }
+
+    /// Surveyed where they lie.
+    pub(crate) fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
+        let mut surveyor = Surveyor::new(self.size, self.format, wish);
+        self.each_band(|rows| match rows {
+            Part::Eight(rows) => surveyor.take(rows),
+            Part::Sixteen(rows) => surveyor.take_fine(rows),
+        })?;
+        Ok(surveyor.finish())
+    }
+
+    fn each_row(&self, mut each: impl FnMut(Part<'_>)) -> Result<(), Fault> {
+        let stride = self.stride().max(1);
+        self.each_band(|rows| match rows {
+            Part::Eight(rows) => rows.chunks_exact(stride).for_each(|row| each(Part::Eight(row))),
+            Part::Sixteen(rows) => rows.chunks_exact(stride).for_each(|row| each(Part::Sixteen(row))),
+        })
+    }
+
+    /// Calls `each` with all rows in turn, many at a time, as they come.
+    fn each_band(&self, mut each: impl FnMut(Part<'_>)) -> Result<(), Fault> {
+        let height = num::index(self.size.height);
+        let tall = match &self.store {
+            Store::Eight(bands) => bands.tall,
+            Store::Sixteen(bands) => bands.tall,
+            Store::Scratch(_) => tall(self.size, self.format),
+        };
+        for top in (0..height).step_by(tall) {
+            let rows = tall.min(height - top);
+            self.progress.wait_for(top + rows)?;
+            match &self.store {
+                Store::Eight(bands) => each(Part::Eight(bands.band(top))),
+                Store::Sixteen(bands) => each(Part::Sixteen(bands.band(top))),
+                Store::Scratch(scratch) => {
+                    let bytes = self
+                        .read(scratch, Window::new(0, num::count(top), self.size.width, num::count(rows)))?;
+                    match self.format.depth {
+                        Depth::Eight => each(Part::Eight(&bytes)),
+                        Depth::Sixteen => each(Part::Sixteen(&words(&bytes))),
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// The bytes of a window, from the scratch file.
+    fn read(&self, scratch: &Scratch, window: Window) -> Result<Vec<u8>, Fault> {
+        let pixel = self.format.bytes();
+        let across = num::index(window.width) * pixel;
+        let stride = num::index(self.size.width) * pixel;
+        let mut bytes = room(across * num::index(window.height))?;
+        if across == 0 {
+            return Ok(bytes);
+        }
+        let start = |row: u32| u64::from(row) * wide(stride) + u64::from(window.x) * wide(pixel);
+        if across == stride {
+            scratch.read(&mut bytes, start(window.y))?;
+            return Ok(bytes);
+        }
+        for (row, bytes) in (window.y..).zip(bytes.chunks_exact_mut(across)) {
+            scratch.read(bytes, start(row))?;
+        }
+        Ok(bytes)
+    }
+}
+
+/// Some rows.
+enum Part<'a> {
+    Eight(&'a [u8]),
+    Sixteen(&'a [u16]),
+}
+
+/// The rows of a block of its own, so many samples each.
+pub(crate) fn row_of<'a, T>(rows: &'a [T], across: usize) -> impl Fn(usize) -> &'a [T] {
+    move |row| rows.get(row * across..(row + 1) * across).unwrap_or_default()
+}
+
+fn words(bytes: &[u8]) -> Vec<u16> {
+    bytes.as_chunks().0.iter().map(|&pair| u16::from_ne_bytes(pair)).collect()
+}
+
+fn wide(value: usize) -> u64 {
+    u64::try_from(value).unwrap_or(u64::MAX)
+}
+
+/// A file that is read at any place from any thread.
+#[cfg(unix)]
+pub(crate) struct Scratch(File);
+
+#[cfg(unix)]
+impl Scratch {
+    pub(crate) fn new(file: File) -> Self {
+        Self(file)
+    }
+
+    /// Appends.
+    pub(crate) fn write(&self, bytes: &[u8]) -> Result<(), Fault> {
+        std::io::Write::write_all(&mut &self.0, bytes).map_err(|error| scratch_fault(&error))
+    }
+
+    fn read(&self, bytes: &mut [u8], at: u64) -> Result<(), Fault> {
+        std::os::unix::fs::FileExt::read_exact_at(&self.0, bytes, at).map_err(|error| scratch_fault(&error))
+    }
+}
+
+/// A file that is read at any place, one thread after the other.
+#[cfg(not(unix))]
+pub(crate) struct Scratch(std::sync::Mutex<File>);
+
+#[cfg(not(unix))]
+impl Scratch {
+    pub(crate) fn new(file: File) -> Self {
+        Self(std::sync::Mutex::new(file))
+    }
+
+    /// Appends.
+    pub(crate) fn write(&self, bytes: &[u8]) -> Result<(), Fault> {
+        use std::io::{Seek, SeekFrom, Write};
+        let mut file = self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        file.seek(SeekFrom::End(0)).and_then(|_| file.write_all(bytes)).map_err(|error| scratch_fault(&error))
+    }
+
+    fn read(&self, bytes: &mut [u8], at: u64) -> Result<(), Fault> {
+        use std::io::{Read, Seek, SeekFrom};
+        let mut file = self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        file.seek(SeekFrom::Start(at))
+            .and_then(|_| file.read_exact(bytes))
+            .map_err(|error| scratch_fault(&error))
+    }
+}

@@ -1,8 +1,8 @@
 //! Taking files out of the inbox, and putting them back.
 
 use std::ffi::{OsStr, OsString};
-use std::fs;
-use std::io::{self, ErrorKind};
+use std::fs::{self, File};
+use std::io::{self, ErrorKind, Read as _, Write as _};
 use std::os::unix::ffi::{OsStrExt as _, OsStringExt as _};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::files::{move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
 use super::{Journal, WHY, any_there, clock, naming, there};
+use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
 
 /// The facts of a claim, beside its files.
@@ -174,7 +175,7 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
     };
     write_whole(&tmp.join(FACTS), &serde_json::to_vec(&facts)?)?;
     if let Some(defaults) = &set.defaults {
-        fs::copy(defaults, tmp.join(file_name(defaults)))?;
+        copy_readable(defaults, &tmp.join(file_name(defaults)))?;
     }
     let changed = || io::Error::new(ErrorKind::Interrupted, "a file changed while it was taken");
     for source in &set.files {
@@ -188,6 +189,13 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
         }
     }
     sync_contents(tmp)
+}
+
+/// Copies as much of a folder's defaults as anybody reads: longer ones are refused, and need not fill the disk before.
+fn copy_readable(from: &Path, to: &Path) -> io::Result<()> {
+    let mut head = Vec::new();
+    File::open(from)?.take(LONGEST_ORDER + 1).read_to_end(&mut head)?;
+    File::create_new(to)?.write_all(&head)
 }
 
 fn file_name(path: &Path) -> &OsStr {

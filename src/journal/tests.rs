@@ -9,6 +9,7 @@ use tempfile::TempDir;
 
 use super::claim::Signature;
 use super::{Claim, Journal, Source, SourceSet, Standing};
+use crate::config::yaml::LONGEST_ORDER;
 use crate::config::{Folders, Keep};
 
 fn is_there(path: &Path) -> bool {
@@ -111,6 +112,24 @@ fn a_file_that_changed_meanwhile_is_handed_back_whole() {
     assert_eq!(studio.visible(&studio.folders.incoming), ["chart.png", "chart.yaml"]);
     assert_eq!(fs::read(studio.folders.incoming.join("chart.png")).unwrap(), b"other pixels");
     assert_eq!(super::names(&studio.journal.claimed()).unwrap(), Vec::<String>::new());
+}
+
+#[test]
+fn files_without_end_are_taken_all_the_same() {
+    let studio = studio();
+    // Mostly holes, so that they take no room; to read them through would take an hour, to copy them a disk.
+    for (name, bytes) in [("mats/chart.png", &b"pixels"[..]), ("mats/folder.yaml", b"blank: x")] {
+        let path = studio.put(name, bytes);
+        fs::OpenOptions::new().write(true).open(path).unwrap().set_len(1 << 40).unwrap();
+    }
+    let mut set = studio.set(&["mats/chart.png"]);
+    set.defaults = Some(studio.folders.incoming.join("mats/folder.yaml"));
+    let began = Instant::now();
+    let claim = studio.journal.claim(&set).unwrap();
+    assert!(began.elapsed() < Duration::from_secs(60), "{:?}", began.elapsed());
+    assert_eq!(claim.folder.join("chart.png").metadata().unwrap().len(), 1 << 40, "as it was saved");
+    let copy = claim.folder.join("folder.yaml").metadata().unwrap().len();
+    assert!(copy > LONGEST_ORDER && copy < 2 * LONGEST_ORDER, "enough to refuse it by: {copy}");
 }
 
 #[test]

@@ -110,6 +110,28 @@ fn an_absurd_jpeg_head_is_refused_by_its_memory() {
 }
 
 #[test]
+fn a_jpeg_is_not_taken_into_memory_without_asking() {
+    let mut file = read("jpg_rgb_none.jpg");
+    file.resize(1_000_000, 0);
+    assert!(opened("a.jpg", &file, &limits()).is_ok(), "what lies behind it does no harm");
+    let tight = Limits { memory: 900_000, ..limits() };
+    let fault = opened("a.jpg", &file, &tight).expect_err("too long to be read whole");
+    assert!(fault.what.contains("1.0 MB of memory"), "{fault}");
+    let tight = Limits { memory: 1_500_000, ..limits() };
+    assert!(opened("a.jpg", &file, &tight).is_err(), "there is a copy of it besides");
+}
+
+#[test]
+fn a_file_without_end_is_not_looked_through() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("a.jpg");
+    let mut file = std::fs::File::create(&path).expect("a file");
+    std::io::Write::write_all(&mut file, &read("jpg_rgb_none.jpg")).expect("written");
+    file.set_len(100 << 20).expect("a hole");
+    assert_eq!(crate::looks_complete(&path).expect("it can be read"), None, "nobody takes that into memory");
+}
+
+#[test]
 fn random_damage_never_panics_and_is_never_our_mistake() {
     let mut seed = 7_u32;
     let mut random = || {

@@ -21,7 +21,7 @@ pub fn looks_complete(path: &Path) -> std::io::Result<Option<bool>> {
     let mut head = Vec::new();
     file.by_ref().take(16).read_to_end(&mut head)?;
     Ok(match sniff(&head) {
-        Some(FileKind::Png) => Some(png::chunks::walk(&mut BufReader::with_capacity(64, file))?.end),
+        Some(FileKind::Png) => Some(png::chunks::walk(&mut BufReader::with_capacity(1 << 12, file))?.end),
         Some(FileKind::Jpeg) if file.metadata()?.len() <= LONGEST => {
             file.read_to_end(&mut head)?;
             Some(Scan::new(&head).end)

@@ -1,6 +1,6 @@
 //! A walk over a PNG's chunk heads, without reading what is in them.
 
-use std::io::{self, Read, Seek, SeekFrom};
+use std::io::{self, BufReader, Read, Seek, SeekFrom};
 
 /// What the chunk heads show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -12,16 +12,17 @@ pub(crate) struct Chunks {
 }
 
 /// Walks from the signature to the end chunk or the end of the file.
-pub(crate) fn walk<R: Read + Seek>(file: &mut R) -> io::Result<Chunks> {
+pub(crate) fn walk<R: Read + Seek>(file: &mut BufReader<R>) -> io::Result<Chunks> {
     let length = file.seek(SeekFrom::End(0))?;
     let mut found = Chunks::default();
     let mut at = 8_u64;
+    file.seek(SeekFrom::Start(at))?;
     while at.saturating_add(12) <= length {
-        file.seek(SeekFrom::Start(at))?;
         let (mut size, mut kind) = ([0; 4], [0; 4]);
         file.read_exact(&mut size)?;
         file.read_exact(&mut kind)?;
-        at = at.saturating_add(12).saturating_add(u64::from(u32::from_be_bytes(size)));
+        let rest = 4 + i64::from(u32::from_be_bytes(size));
+        at = at.saturating_add(8).saturating_add_signed(rest);
         match &kind {
             b"iCCP" => found.profile = true,
             b"IEND" => {
@@ -32,6 +33,8 @@ pub(crate) fn walk<R: Read + Seek>(file: &mut R) -> io::Result<Chunks> {
             [0, 0, 0, 0] => break,
             _ => {}
         }
+        // Within what is read ahead: a file may be nothing but heads, millions of them.
+        file.seek_relative(rest)?;
     }
     Ok(found)
 }

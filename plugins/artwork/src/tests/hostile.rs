@@ -132,6 +132,18 @@ fn a_file_without_end_is_not_looked_through() {
 }
 
 #[test]
+fn a_png_of_nothing_but_heads_is_walked_through_quickly() {
+    let heads = chunk(b"tEXt", b"").repeat(1_000_000);
+    let file = [b"\x89PNG\r\n\x1a\n".to_vec(), heads, chunk(b"IEND", &[])].concat();
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("a.png");
+    std::io::Write::write_all(&mut std::fs::File::create(&path).expect("a file"), &file).expect("written");
+    let began = Instant::now();
+    assert_eq!(crate::looks_complete(&path).expect("it can be read"), Some(true));
+    assert!(began.elapsed() < Duration::from_millis(500), "{:?}", began.elapsed());
+}
+
+#[test]
 fn random_damage_never_panics_and_is_never_our_mistake() {
     let mut seed = 7_u32;
     let mut random = || {

@@ -7,6 +7,8 @@ use std::io::{self, BufReader, Read, Seek, SeekFrom};
 pub(crate) struct Chunks {
     /// A profile chunk is there, readable or not.
     pub(crate) profile: bool,
+    /// A palette is there whose colours are not whole.
+    pub(crate) odd_palette: bool,
     /// The end chunk is there, whole.
     pub(crate) end: bool,
 }
@@ -25,6 +27,7 @@ pub(crate) fn walk<R: Read + Seek>(file: &mut BufReader<R>) -> io::Result<Chunks
         at = at.saturating_add(8).saturating_add_signed(rest);
         match &kind {
             b"iCCP" => found.profile = true,
+            b"PLTE" => found.odd_palette |= !u32::from_be_bytes(size).is_multiple_of(3),
             b"IEND" => {
                 found.end = at <= length;
                 break;

@@ -28,6 +28,10 @@ pub(crate) fn decode(file: File, limits: &Limits) -> Result<Decoded, Fault> {
     if !heads.end {
         return Err(faults::damaged("the end mark is missing"));
     }
+    // The decoder falls over it.
+    if heads.odd_palette {
+        return Err(faults::damaged("its palette ends within a colour"));
+    }
     file.seek(SeekFrom::Start(0)).map_err(faults::unreadable)?;
     let mut reader = start(file, limits)?;
     let raw = form(&reader);

@@ -110,6 +110,15 @@ fn an_absurd_jpeg_head_is_refused_by_its_memory() {
 }
 
 #[test]
+fn a_palette_that_ends_within_a_colour_is_refused_and_no_panic() {
+    let head = [&[0, 0, 0, 1, 0, 0, 0, 1][..], &[8, 3, 0, 0, 0]].concat();
+    let mark = b"\x89PNG\r\n\x1a\n".to_vec();
+    let parts = [chunk(b"IHDR", &head), chunk(b"PLTE", &[9; 5]), chunk(b"IDAT", &[]), chunk(b"IEND", &[])];
+    let fault = opened("a.png", &[mark, parts.concat()].concat(), &limits()).expect_err("half a colour");
+    assert!(fault.what.contains("palette"), "{fault}");
+}
+
+#[test]
 fn a_jpeg_is_not_taken_into_memory_without_asking() {
     let mut file = read("jpg_rgb_none.jpg");
     file.resize(1_000_000, 0);

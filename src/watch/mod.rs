@@ -12,8 +12,9 @@ mod scan;
 #[cfg(test)]
 mod tests;
 mod wake;
+mod writers;
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, Read as _};
@@ -36,7 +37,7 @@ pub(crate) struct Patience {
     pub(crate) quiet: Duration,
     /// For how long artwork or sidecar waits for the other.
     pub(crate) wait: Duration,
-    /// For how long a file may lack its end mark.
+    /// For how long an unchanged file may lack its end mark, or be open for writing.
     pub(crate) unfinished: Duration,
 }
 
@@ -104,6 +105,12 @@ impl Inbox {
                 look.waiting += group.files.len();
             }
         }
+        let written = self.written_to(&ready, now);
+        ready.retain(|group| {
+            let waits = group.files.iter().any(|(_, _, signature)| written.contains(&signature.inode));
+            look.waiting += if waits { group.files.len() } else { 0 };
+            !waits
+        });
         // Names decide between equals.
         ready.sort_by_key(Group::turn);
         look.ready = ready
@@ -153,6 +160,21 @@ impl Inbox {
         let seen = self.seen.get_mut(sidecar)?;
         let name = seen.names.get_or_insert_with(|| artwork_named_by(sidecar)).clone()?;
         Some(sidecar.with_file_name(name)).filter(|path| found.contains_key(path))
+    }
+
+    /// The inodes in these groups that somebody has open for writing, and may yet write to. Asked for all at once, since it
+    /// is as much work as for one.
+    fn written_to(&self, groups: &[Group], now: Instant) -> BTreeSet<u64> {
+        let may_grow = |path: &PathBuf| {
+            self.seen.get(path).is_some_and(|seen| now.duration_since(seen.since) < self.patience.unfinished)
+        };
+        let files: BTreeMap<u64, PathBuf> = groups
+            .iter()
+            .flat_map(|group| &group.files)
+            .filter(|(path, _, _)| may_grow(path))
+            .map(|(path, _, signature)| (signature.inode, path.clone()))
+            .collect();
+        if files.is_empty() { BTreeSet::new() } else { writers::writing(&files) }
     }
 
     fn first_seen(&self, group: &Group) -> Option<Instant> {

@@ -155,6 +155,23 @@ fn a_name_taken_in_outgoing_is_never_overwritten() {
 }
 
 #[test]
+fn folders_that_were_tidied_away_are_made_again() {
+    let studio = studio();
+    let Folders { outgoing, refused, kept, .. } = &studio.folders;
+    for folder in [outgoing, refused, kept] {
+        super::remove_folder(folder).unwrap();
+    }
+    let claim = studio.claimed();
+    studio.staged(&claim);
+    studio.journal.deliver(&claim).unwrap();
+    studio.is_finished(&claim.id);
+    let claim = studio.claimed();
+    super::remove_folder(refused).unwrap();
+    let at = studio.journal.refuse(&claim, &[Fault::order("No.", "Yes.")]).unwrap();
+    assert!(is_there(&at.join("why.txt")), "it is said why");
+}
+
+#[test]
 fn refusal_says_why_and_keeps_the_sources() {
     let studio = studio();
     let claim = studio.claimed();

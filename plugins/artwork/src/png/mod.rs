@@ -21,6 +21,9 @@ use crate::{Limits, exif, faults, icc};
 
 type Rows = Reader<BufReader<File>>;
 
+/// So many rows are in memory at once: the decoder's, and one of ours.
+const ROWS_HELD: u64 = 4;
+
 /// Decodes a PNG.
 pub(crate) fn decode(file: File, limits: &Limits) -> Result<Decoded, Fault> {
     let mut file = BufReader::with_capacity(1 << 18, file);
@@ -80,9 +83,14 @@ fn form(reader: &Rows) -> Raw {
 }
 
 fn straight(reader: &mut Rows, raw: Raw, size: Pixels, limits: &Limits) -> Result<Sink, Fault> {
-    let mut sink = Sink::streaming(size, raw.format(), limits)?;
+    let length = num::index(size.width) * raw.samples() * raw.sample_bytes();
+    let held = u64::try_from(length).unwrap_or(u64::MAX).saturating_mul(ROWS_HELD);
+    if held > limits.memory {
+        return Err(faults::too_much_memory("PNG of such long rows", held, limits.memory));
+    }
+    let mut sink = Sink::streaming(size, raw.format(), &limits.beside(held))?;
     let mut flattener = Flattener::new(raw);
-    let mut line = room(num::index(size.width) * raw.samples() * raw.sample_bytes())?;
+    let mut line = room(length)?;
     for _ in 0..size.height {
         sink.row(|out| match out {
             Row::Eight(out) if raw.plain() => read_row(reader, out),

@@ -119,6 +119,18 @@ fn a_palette_that_ends_within_a_colour_is_refused_and_no_panic() {
 }
 
 #[test]
+fn long_rows_of_a_png_count_as_memory_beside_the_picture() {
+    let mut file = std::io::Cursor::new(Vec::new());
+    let row = image::RgbImage::from_pixel(100_000, 1, image::Rgb([60, 90, 120]));
+    row.write_to(&mut file, image::ImageFormat::Png).expect("a PNG");
+    let file = file.into_inner();
+    assert!(opened("a.png", &file, &limits()).is_ok(), "with room for it");
+    let tight = Limits { memory: 700_000, ..limits() };
+    let fault = opened("a.png", &file, &tight).expect_err("the decoder holds several rows");
+    assert!(fault.what.contains("1.2 MB of memory"), "{fault}");
+}
+
+#[test]
 fn a_jpeg_is_not_taken_into_memory_without_asking() {
     let mut file = read("jpg_rgb_none.jpg");
     file.resize(1_000_000, 0);

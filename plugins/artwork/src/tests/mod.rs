@@ -198,7 +198,7 @@ fn a_window_is_that_part_of_the_whole_in_memory_and_from_scratch() {
     let path = folder.path().join("places.png");
     places(&path, 301, 203);
     let reference = image::open(&path).expect("another decoder").to_rgb8();
-    for memory in [1 << 28, 1000] {
+    for memory in [1 << 28, 10_000] {
         let limits = Limits { memory, scratch: folder.path().to_owned(), ..limits() };
         let picture = open(&path, &limits).expect("it opens").picture;
         assert_eq!(picture.size(), Pixels::new(301, 203));

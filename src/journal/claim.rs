@@ -9,7 +9,7 @@ use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
-use super::files::{move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
+use super::files::{move_no_replace, open_plain, remove_folder, sync_contents, sync_folder, write_whole};
 use super::{Journal, WHY, any_there, clock, naming, there};
 use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
@@ -194,7 +194,7 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
 /// Copies as much of a folder's defaults as anybody reads: longer ones are refused, and need not fill the disk before.
 fn copy_readable(from: &Path, to: &Path) -> io::Result<()> {
     let mut head = Vec::new();
-    File::open(from)?.take(LONGEST_ORDER + 1).read_to_end(&mut head)?;
+    open_plain(from)?.take(LONGEST_ORDER + 1).read_to_end(&mut head)?;
     File::create_new(to)?.write_all(&head)
 }
 

@@ -7,6 +7,8 @@ use std::path::Path;
 use sha2::{Digest, Sha256};
 use unicode_normalization::UnicodeNormalization as _;
 
+use super::files::open_plain;
+
 /// The longest stem, in bytes: room for everything that is appended, within what file systems allow.
 const LONGEST_STEM: usize = 80;
 
@@ -33,7 +35,7 @@ const MOST_READ: u64 = 1 << 28;
 /// What tells each file from others, for a name: the SHA-256 of its bytes, in hex.
 pub(super) fn digests(files: &[&Path]) -> io::Result<Vec<String>> {
     let one = |path: &&Path| {
-        let file = File::open(path)?;
+        let file = open_plain(path)?;
         let length = file.metadata()?.len();
         let sum = sha256(file.take(MOST_READ))?;
         Ok(if length > MOST_READ { format!("{sum} {length}") } else { sum })

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
+use rustix::fs::{FileType, Mode};
 use seamwright_contract::Fault;
 use tempfile::TempDir;
 
@@ -130,6 +131,21 @@ fn files_without_end_are_taken_all_the_same() {
     assert_eq!(claim.folder.join("chart.png").metadata().unwrap().len(), 1 << 40, "as it was saved");
     let copy = claim.folder.join("folder.yaml").metadata().unwrap().len();
     assert!(copy > LONGEST_ORDER && copy < 2 * LONGEST_ORDER, "enough to refuse it by: {copy}");
+}
+
+#[test]
+fn what_is_no_file_any_more_is_neither_waited_for_nor_followed() {
+    let studio = studio();
+    let path = studio.folders.incoming.join("chart.png");
+    rustix::fs::mknodat(rustix::fs::CWD, &path, FileType::Fifo, Mode::RWXU, 0).unwrap();
+    assert!(studio.journal.claim(&studio.set(&["chart.png"])).is_err(), "a pipe has no end");
+    fs::remove_file(&path).unwrap();
+    studio.put("chart.png", b"pixels");
+    std::os::unix::fs::symlink("/etc/passwd", studio.folders.incoming.join("folder.yaml")).unwrap();
+    let mut set = studio.set(&["chart.png"]);
+    set.defaults = Some(studio.folders.incoming.join("folder.yaml"));
+    assert!(studio.journal.claim(&set).is_err(), "a link leads out of the inbox");
+    assert_eq!(studio.visible(&studio.folders.incoming), ["chart.png", "folder.yaml"], "they stay");
 }
 
 #[test]

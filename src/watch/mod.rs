@@ -17,11 +17,13 @@ mod writers;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ffi::OsString;
 use std::fs::{self, File};
-use std::io::{self, Read as _};
+use std::io;
+use std::os::unix::fs::FileExt as _;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use crate::intake::artwork_named_by;
+use crate::journal::files::open_plain;
 use crate::journal::{CLAIMED, Signature, SourceSet, visible};
 use crate::registry;
 use groups::Missing;
@@ -220,7 +222,7 @@ impl Inbox {
     /// Whether a file still lacks its format's end mark and may yet get it.
     fn unfinished(&mut self, path: &Path, now: Instant) -> bool {
         let Some(seen) = self.seen.get_mut(path) else { return true };
-        let ended = *seen.ended.get_or_insert_with(|| is_begun(path) && registry::looks_complete(path));
+        let ended = *seen.ended.get_or_insert_with(|| is_whole(path));
         !ended && now.duration_since(seen.since) < self.patience.unfinished
     }
 }
@@ -237,12 +239,16 @@ fn is_old(signature: &Signature, clock: i128, quiet: Duration) -> bool {
     clock - signature.modified.max(signature.changed) >= quiet
 }
 
+/// Whether a file is begun and its end mark is there. What cannot be opened counts as whole: taking it says more.
+fn is_whole(path: &Path) -> bool {
+    open_plain(path).map_or(true, |file| is_begun(&file) && registry::looks_complete(file))
+}
+
 /// Whether anything stands at the start of a file. Some copiers first make a file of the whole size, and of nothing but
-/// noughts; what cannot be read counts as begun, for opening it says more.
-fn is_begun(path: &Path) -> bool {
-    let mut head = Vec::new();
-    let read = File::open(path).and_then(|file| file.take(16).read_to_end(&mut head));
-    read.is_err() || head.iter().any(|byte| *byte != 0)
+/// noughts.
+fn is_begun(file: &File) -> bool {
+    let mut head = [0; 16];
+    file.read_at(&mut head, 0).is_err() || head.iter().any(|byte| *byte != 0)
 }
 
 /// The time as the file system of the inbox has it, in nanoseconds, read off a file of our own.

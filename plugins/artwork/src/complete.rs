@@ -2,7 +2,6 @@
 
 use std::fs::File;
 use std::io::{BufReader, Read};
-use std::path::Path;
 
 use crate::jpeg::scan::Scan;
 use crate::kind::{FileKind, sniff};
@@ -16,8 +15,7 @@ const LONGEST: u64 = 64 << 20;
 ///
 /// # Errors
 /// Where the file cannot be read.
-pub fn looks_complete(path: &Path) -> std::io::Result<Option<bool>> {
-    let mut file = File::open(path)?;
+pub fn looks_complete(mut file: File) -> std::io::Result<Option<bool>> {
     let mut head = Vec::new();
     file.by_ref().take(16).read_to_end(&mut head)?;
     Ok(match sniff(&head) {

@@ -14,6 +14,9 @@ use super::{Journal, WHY, any_there, clock, naming, there};
 use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
 
+/// The most bytes that file systems take for a name.
+const LONGEST_NAME: usize = 255;
+
 /// The facts of a claim, beside its files.
 pub(super) const FACTS: &str = ".claim.json";
 
@@ -278,17 +281,24 @@ fn move_together(tmp: &Path, home: &Path, mut names: Vec<OsString>) -> io::Resul
     Ok(())
 }
 
-/// `chart.png`, then `chart-2.png`, `chart-3.png` and so on.
+/// `chart.png`, then `chart-2.png`, `chart-3.png` and so on; a name that gets too long by it is cut before the number.
 pub(super) fn numbered(name: &OsStr, number: u32) -> OsString {
     if number < 2 {
         return name.to_owned();
     }
     let name = Path::new(name);
-    let mut numbered = name.file_stem().unwrap_or_default().to_owned();
-    numbered.push(format!("-{number}"));
+    let mut rest = OsString::from(format!("-{number}"));
     if let Some(ending) = name.extension() {
-        numbered.push(".");
-        numbered.push(ending);
+        rest.push(".");
+        rest.push(ending);
     }
+    let stem = name.file_stem().unwrap_or_default().as_bytes();
+    let mut length = stem.len().min(LONGEST_NAME.saturating_sub(rest.len()));
+    // Not within a letter.
+    while stem.get(length).is_some_and(|byte| byte & 0xC0 == 0x80) {
+        length -= 1;
+    }
+    let mut numbered = OsStr::from_bytes(stem.get(..length).unwrap_or_default()).to_owned();
+    numbered.push(rest);
     numbered
 }

@@ -334,6 +334,20 @@ fn handing_back_never_replaces_a_newer_file_and_keeps_pairs_together() {
 }
 
 #[test]
+fn a_name_as_long_as_can_be_comes_back_beside_a_newer_file() {
+    let studio = studio();
+    let long = format!("{}.png", "é".repeat(125));
+    studio.put("x", b"pixels");
+    let path = studio.folders.incoming.join(&long);
+    fs_rename(&studio.folders.incoming.join("x"), &path);
+    let claim = studio.journal.claim(&studio.set(&[&long])).unwrap();
+    fs::File::create(&path).unwrap();
+    studio.journal.hand_back(&claim).unwrap();
+    let beside = studio.folders.incoming.join(format!("{}-2.png", "é".repeat(124)));
+    assert_eq!(fs::read(beside).unwrap(), b"pixels");
+}
+
+#[test]
 fn names_that_are_no_text_come_back_as_they_were() {
     use std::os::unix::ffi::OsStrExt as _;
     let studio = studio();

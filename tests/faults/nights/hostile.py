@@ -409,6 +409,7 @@ def missed(night: Night, before: dict[str, tuple[int, ...]]) -> list[str]:
         undo = spoil(night)
         spoilt = complaints(night, before, few)
         undo()
+        night.collect()
         if not any(set(spoilt[what]) - set(plain[what]) for what in plain):
             unseen.append(spoil.__name__)
     return unseen

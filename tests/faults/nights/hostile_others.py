@@ -187,13 +187,14 @@ def tiffs() -> Iterator[Case]:
     bomb = io.BytesIO()
     Image.new("L", (7000, 7000), 60).save(bomb, "TIFF", compression="tiff_deflate")
     yield picture_case("tiff-bomb", DONE, bomb.getvalue())
-    yield picture_case("tiff-bomb-in-one-strip", EITHER, one_strip(7000))
+    yield picture_case("tiff-bomb-in-one-strip", DONE, one_strip(7000))
+    yield picture_case("tiff-bomb-of-colours-in-one-strip", EITHER, one_strip(6500, 3))
 
 
-def one_strip(side: int) -> bytes:
+def one_strip(side: int, samples: int = 1) -> bytes:
     """A large picture in one strip of a few bytes."""
-    body = zlib.compress(bytes(side * side), 9)
-    return ifd(tiff_entries(side, side, len(body), packing=8), body)
+    body = zlib.compress(bytes(side * side * samples), 9)
+    return ifd(tiff_entries(side, side, len(body), packing=8, kind=1 if samples == 1 else 2, samples=samples), body)
 
 
 def webp(key: str, **how: object) -> bytes:

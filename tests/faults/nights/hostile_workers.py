@@ -29,7 +29,7 @@ class Work:
 
 
 class Workers(Person):
-    """Watches the workers of a daemon."""
+    """Watches the workers of a daemon. Whichever lives for less than a look is not seen, and has taken next to nothing."""
 
     def __init__(self, daemon: subprocess.Popen) -> None:
         super().__init__()

@@ -1,10 +1,12 @@
-"""The kernel gives too few watches, or none: one warning, and the inbox is looked through instead."""
+"""The kernel tells too little: too few watches, none at all, or more events than it keeps. The inbox is looked through anyway."""
 
 from __future__ import annotations
 
 import shlex
+from pathlib import Path
 
 from .bench import Bench, shell, wait_for
+from .cuts import stopped
 from .ends import judge
 from .studio import Piece, children, kill
 
@@ -32,3 +34,20 @@ def limits(bench: Bench) -> None:
         bench.found.add(f"{what}: goes on", ended and code is None, f"exit code {code}")
         bench.found.add(f"{what}: one warning", warnings == 1, f"{warnings}")
         judge(bench.found, studio, pieces, f"{what}: every piece ends once")
+
+
+def overflow(bench: Bench) -> None:
+    """While the daemon is held, more happens than the kernel remembers; the pieces are among what it forgets."""
+    studio, pieces = bench.studio("overflow"), [Piece(number) for number in range(10)]
+    daemon, kept = studio.start(), int(Path("/proc/sys/fs/inotify/max_queued_events").read_text())
+    wait_for(lambda: (studio.incoming / ".claimed" / ".now").exists(), 10)
+    with stopped(daemon):
+        for _ in range(kept // 2 + 1000):
+            (studio.incoming / ".busy").touch()
+            (studio.incoming / ".busy").unlink()
+        studio.save(*pieces)
+    ended = wait_for(lambda: not studio.waiting() and not studio.unfinished(), 60)
+    code = daemon.poll()
+    kill(daemon, *children(daemon))
+    bench.found.add("more events than are kept: goes on", ended and code is None, f"over {kept} events, exit code {code}")
+    judge(bench.found, studio, pieces, "more events than are kept: every piece ends once")

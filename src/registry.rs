@@ -1,6 +1,6 @@
 //! The steps there are, one line each: the only file that names plugins.
 
-use std::path::Path;
+use std::fs::File;
 
 use seamwright_contract::plugin::{StageEntry, WriterEntry};
 
@@ -35,6 +35,6 @@ pub const LAST_WRITER: &str = "record";
 /// Whether a file's end mark is there. What cannot be told, or read at this moment, counts as complete: opening it
 /// says the rest.
 #[must_use]
-pub fn looks_complete(path: &Path) -> bool {
-    !matches!(seamwright_artwork::looks_complete(path), Ok(Some(false)))
+pub fn looks_complete(file: File) -> bool {
+    !matches!(seamwright_artwork::looks_complete(file), Ok(Some(false)))
 }

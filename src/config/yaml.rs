@@ -8,7 +8,8 @@ mod scan;
 #[cfg(test)]
 mod tests;
 
-use std::io::Read as _;
+use std::fs::File;
+use std::io::{self, Read as _};
 use std::path::Path;
 
 use seamwright_contract::settings::{Complaints, Node, Value};
@@ -33,9 +34,13 @@ pub(crate) struct Document {
 impl Document {
     /// Reads a file of at most `longest` bytes; `name` is what people know it by.
     pub(crate) fn open(path: &Path, name: &str, longest: u64) -> Result<Self, Vec<Diagnosis>> {
+        Self::read(File::open(path), name, longest)
+    }
+
+    /// Reads an opened file in the same way.
+    pub(crate) fn read(file: io::Result<File>, name: &str, longest: u64) -> Result<Self, Vec<Diagnosis>> {
         let mut bytes = Vec::new();
-        let read = std::fs::File::open(path).and_then(|file| file.take(longest + 1).read_to_end(&mut bytes));
-        match read {
+        match file.and_then(|file| file.take(longest + 1).read_to_end(&mut bytes)) {
             Ok(_) => Self::parse(name, &bytes, longest),
             Err(why) => Err(vec![Diagnosis::of_file(
                 name,

@@ -21,6 +21,7 @@ use seamwright_contract::{Blame, Fault};
 
 use crate::config::yaml::{Document, LONGEST_ORDER};
 use crate::config::{Config, Diagnosis};
+use crate::journal::files::open_plain;
 
 pub(crate) use names::is_bare_name;
 pub use names::{FOLDER, is_artwork_name, is_defaults_name, is_ignored, is_sidecar_name};
@@ -103,7 +104,7 @@ pub fn check(file: &Path, config: &Config) -> Result<(), Vec<Diagnosis>> {
 /// artwork of another stem; mistakes are told when the job is read.
 #[must_use]
 pub fn artwork_named_by(sidecar: &Path) -> Option<OsString> {
-    let document = document(Some(sidecar)).ok()?;
+    let document = Document::read(open_plain(sidecar), "", LONGEST_ORDER).ok()?;
     match document.root().fields()?.get("artwork")?.value() {
         Value::Text(name) if is_bare_name(name) => Some(OsString::from(name)),
         _ => None,

@@ -1,17 +1,21 @@
 //! Taking files out of the inbox, and putting them back.
 
 use std::ffi::{OsStr, OsString};
-use std::fs;
-use std::io::{self, ErrorKind};
+use std::fs::{self, File};
+use std::io::{self, ErrorKind, Read as _, Write as _};
 use std::os::unix::ffi::{OsStrExt as _, OsStringExt as _};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
-use super::files::{move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
+use super::files::{move_no_replace, open_plain, remove_folder, sync_contents, sync_folder, write_whole};
 use super::{Journal, WHY, any_there, clock, naming, there};
+use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
+
+/// The most bytes that file systems take for a name.
+const LONGEST_NAME: usize = 255;
 
 /// The facts of a claim, beside its files.
 pub(super) const FACTS: &str = ".claim.json";
@@ -174,7 +178,7 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
     };
     write_whole(&tmp.join(FACTS), &serde_json::to_vec(&facts)?)?;
     if let Some(defaults) = &set.defaults {
-        fs::copy(defaults, tmp.join(file_name(defaults)))?;
+        copy_readable(defaults, &tmp.join(file_name(defaults)))?;
     }
     let changed = || io::Error::new(ErrorKind::Interrupted, "a file changed while it was taken");
     for source in &set.files {
@@ -188,6 +192,13 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
         }
     }
     sync_contents(tmp)
+}
+
+/// Copies as much of a folder's defaults as anybody reads: longer ones are refused, and need not fill the disk before.
+fn copy_readable(from: &Path, to: &Path) -> io::Result<()> {
+    let mut head = Vec::new();
+    open_plain(from)?.take(LONGEST_ORDER + 1).read_to_end(&mut head)?;
+    File::create_new(to)?.write_all(&head)
 }
 
 fn file_name(path: &Path) -> &OsStr {
@@ -270,17 +281,24 @@ fn move_together(tmp: &Path, home: &Path, mut names: Vec<OsString>) -> io::Resul
     Ok(())
 }
 
-/// `chart.png`, then `chart-2.png`, `chart-3.png` and so on.
+/// `chart.png`, then `chart-2.png`, `chart-3.png` and so on; a name that gets too long by it is cut before the number.
 pub(super) fn numbered(name: &OsStr, number: u32) -> OsString {
     if number < 2 {
         return name.to_owned();
     }
     let name = Path::new(name);
-    let mut numbered = name.file_stem().unwrap_or_default().to_owned();
-    numbered.push(format!("-{number}"));
+    let mut rest = OsString::from(format!("-{number}"));
     if let Some(ending) = name.extension() {
-        numbered.push(".");
-        numbered.push(ending);
+        rest.push(".");
+        rest.push(ending);
     }
+    let stem = name.file_stem().unwrap_or_default().as_bytes();
+    let mut length = stem.len().min(LONGEST_NAME.saturating_sub(rest.len()));
+    // Not within a letter.
+    while stem.get(length).is_some_and(|byte| byte & 0xC0 == 0x80) {
+        length -= 1;
+    }
+    let mut numbered = OsStr::from_bytes(stem.get(..length).unwrap_or_default()).to_owned();
+    numbered.push(rest);
     numbered
 }

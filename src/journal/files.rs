@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
 use std::path::Path;
 
-use rustix::fs::{CWD, RenameFlags, rename, renameat_with};
+use rustix::fs::{CWD, Mode, OFlags, RenameFlags, open, rename, renameat_with};
 use rustix::io::Errno;
 
 /// Renames without replacing anything, and flushes both parents.
@@ -39,6 +39,14 @@ pub(super) fn copy_folder(from: &Path, to: &Path) -> io::Result<()> {
     }
     sync_contents(&beside)?;
     move_no_replace(&beside, to)
+}
+
+/// Opens a file of the inbox for reading. What stands under its name may be another thing by now: a pipe, which would be
+/// waited for without end, or a link to what is not the maker's to give.
+pub(crate) fn open_plain(path: &Path) -> io::Result<File> {
+    let flags = OFlags::RDONLY | OFlags::NONBLOCK | OFlags::NOFOLLOW | OFlags::CLOEXEC;
+    let file = File::from(open(path, flags, Mode::empty())?);
+    if file.metadata()?.is_file() { Ok(file) } else { Err(ErrorKind::InvalidInput.into()) }
 }
 
 /// Removes a folder of our own and what is in it; one that is not there is removed already.

@@ -241,6 +241,8 @@ impl Journal {
     /// Moves a claim out of the folder of claims, to another file system if it must be.
     fn leave(&self, id: &str, state: &str, folder: &Path) -> io::Result<PathBuf> {
         let from = self.state(id, state);
+        // Somebody may have tidied it away.
+        fs::create_dir_all(folder)?;
         match to_free(numbered(folder, id), |to| move_no_replace(&from, to)) {
             Err(why) if why.kind() == ErrorKind::CrossesDevices => {}
             done => return done,

@@ -4,11 +4,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
+use rustix::fs::{FileType, Mode};
 use seamwright_contract::Fault;
 use tempfile::TempDir;
 
 use super::claim::Signature;
 use super::{Claim, Journal, Source, SourceSet, Standing};
+use crate::config::yaml::LONGEST_ORDER;
 use crate::config::{Folders, Keep};
 
 fn is_there(path: &Path) -> bool {
@@ -114,6 +116,39 @@ fn a_file_that_changed_meanwhile_is_handed_back_whole() {
 }
 
 #[test]
+fn files_without_end_are_taken_all_the_same() {
+    let studio = studio();
+    // Mostly holes, so that they take no room; to read them through would take an hour, to copy them a disk.
+    for (name, bytes) in [("mats/chart.png", &b"pixels"[..]), ("mats/folder.yaml", b"blank: x")] {
+        let path = studio.put(name, bytes);
+        fs::OpenOptions::new().write(true).open(path).unwrap().set_len(1 << 40).unwrap();
+    }
+    let mut set = studio.set(&["mats/chart.png"]);
+    set.defaults = Some(studio.folders.incoming.join("mats/folder.yaml"));
+    let began = Instant::now();
+    let claim = studio.journal.claim(&set).unwrap();
+    assert!(began.elapsed() < Duration::from_secs(60), "{:?}", began.elapsed());
+    assert_eq!(claim.folder.join("chart.png").metadata().unwrap().len(), 1 << 40, "as it was saved");
+    let copy = claim.folder.join("folder.yaml").metadata().unwrap().len();
+    assert!(copy > LONGEST_ORDER && copy < 2 * LONGEST_ORDER, "enough to refuse it by: {copy}");
+}
+
+#[test]
+fn what_is_no_file_any_more_is_neither_waited_for_nor_followed() {
+    let studio = studio();
+    let path = studio.folders.incoming.join("chart.png");
+    rustix::fs::mknodat(rustix::fs::CWD, &path, FileType::Fifo, Mode::RWXU, 0).unwrap();
+    assert!(studio.journal.claim(&studio.set(&["chart.png"])).is_err(), "a pipe has no end");
+    fs::remove_file(&path).unwrap();
+    studio.put("chart.png", b"pixels");
+    std::os::unix::fs::symlink("/etc/passwd", studio.folders.incoming.join("folder.yaml")).unwrap();
+    let mut set = studio.set(&["chart.png"]);
+    set.defaults = Some(studio.folders.incoming.join("folder.yaml"));
+    assert!(studio.journal.claim(&set).is_err(), "a link leads out of the inbox");
+    assert_eq!(studio.visible(&studio.folders.incoming), ["chart.png", "folder.yaml"], "they stay");
+}
+
+#[test]
 fn delivery_publishes_and_keeps() {
     let studio = studio();
     let claim = studio.claimed();
@@ -133,6 +168,23 @@ fn a_name_taken_in_outgoing_is_never_overwritten() {
     let at = studio.journal.deliver(&claim).unwrap();
     assert_eq!(at, studio.folders.outgoing.join(format!("{}-2", claim.id)));
     assert!(is_there(&studio.folders.outgoing.join(&claim.id).join("mine")), "what was there stays");
+}
+
+#[test]
+fn folders_that_were_tidied_away_are_made_again() {
+    let studio = studio();
+    let Folders { outgoing, refused, kept, .. } = &studio.folders;
+    for folder in [outgoing, refused, kept] {
+        super::remove_folder(folder).unwrap();
+    }
+    let claim = studio.claimed();
+    studio.staged(&claim);
+    studio.journal.deliver(&claim).unwrap();
+    studio.is_finished(&claim.id);
+    let claim = studio.claimed();
+    super::remove_folder(refused).unwrap();
+    let at = studio.journal.refuse(&claim, &[Fault::order("No.", "Yes.")]).unwrap();
+    assert!(is_there(&at.join("why.txt")), "it is said why");
 }
 
 #[test]
@@ -279,6 +331,20 @@ fn handing_back_never_replaces_a_newer_file_and_keeps_pairs_together() {
     assert_eq!(fs::read(mats.join("chart-2.png")).unwrap(), b"pixels");
     assert_eq!(fs::read(mats.join("chart-2.yaml")).unwrap(), b"blank: x");
     assert_eq!(studio.visible(&mats), ["chart-2.png", "chart-2.yaml", "chart.png"]);
+}
+
+#[test]
+fn a_name_as_long_as_can_be_comes_back_beside_a_newer_file() {
+    let studio = studio();
+    let long = format!("{}.png", "é".repeat(125));
+    studio.put("x", b"pixels");
+    let path = studio.folders.incoming.join(&long);
+    fs_rename(&studio.folders.incoming.join("x"), &path);
+    let claim = studio.journal.claim(&studio.set(&[&long])).unwrap();
+    fs::File::create(&path).unwrap();
+    studio.journal.hand_back(&claim).unwrap();
+    let beside = studio.folders.incoming.join(format!("{}-2.png", "é".repeat(124)));
+    assert_eq!(fs::read(beside).unwrap(), b"pixels");
 }
 
 #[test]

@@ -58,6 +58,8 @@ impl Settings {
             return false;
         }
         self.looked = Instant::now();
+        // Somebody may have tidied the copy away that jobs are worked by.
+        let asked = asked || !self.current.file.exists();
         let stamp = Stamp::of(self.file.as_deref());
         if !asked {
             let still = self.unread.as_ref() == Some(&stamp);

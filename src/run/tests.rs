@@ -319,6 +319,24 @@ async fn what_is_put_first_overtakes_a_queue_that_waits_already() {
 }
 
 #[tokio::test(start_paused = true)]
+async fn settings_whose_copy_was_tidied_away_are_copied_again() {
+    let studio = studio("");
+    let daemon = studio.daemon(Until::Told, |task, _| {
+        assert!(task.settings.exists(), "a worker can read them");
+        done(task)
+    });
+    let stop = async {
+        tokio::time::sleep(Duration::from_secs(5)).await;
+        fs::remove_dir_all(studio.path(".seamwright")).unwrap();
+        tokio::time::sleep(Duration::from_secs(10)).await;
+        studio.put("chart");
+        tokio::time::sleep(Duration::from_secs(20)).await;
+    };
+    let tally = daemon.run(stop, &mut |_| {}).await;
+    assert_eq!(tally, Tally { finished: 1, refused: 0, left: 0 });
+}
+
+#[tokio::test(start_paused = true)]
 async fn broken_settings_leave_the_old_ones_in_use_and_whole_ones_replace_them() {
     let studio = studio("limits: {time: 7s}\n");
     let times = Arc::new(Mutex::new(Vec::new()));

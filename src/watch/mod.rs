@@ -12,15 +12,18 @@ mod scan;
 #[cfg(test)]
 mod tests;
 mod wake;
+mod writers;
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ffi::OsString;
 use std::fs::{self, File};
-use std::io::{self, Read as _};
+use std::io;
+use std::os::unix::fs::FileExt as _;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use crate::intake::artwork_named_by;
+use crate::journal::files::open_plain;
 use crate::journal::{CLAIMED, Signature, SourceSet, visible};
 use crate::registry;
 use groups::Missing;
@@ -36,7 +39,7 @@ pub(crate) struct Patience {
     pub(crate) quiet: Duration,
     /// For how long artwork or sidecar waits for the other.
     pub(crate) wait: Duration,
-    /// For how long a file may lack its end mark.
+    /// For how long an unchanged file may lack its end mark, or be open for writing.
     pub(crate) unfinished: Duration,
 }
 
@@ -104,6 +107,12 @@ impl Inbox {
                 look.waiting += group.files.len();
             }
         }
+        let written = self.written_to(&ready, now);
+        ready.retain(|group| {
+            let waits = group.files.iter().any(|(_, _, signature)| written.contains(&signature.inode));
+            look.waiting += if waits { group.files.len() } else { 0 };
+            !waits
+        });
         // Names decide between equals.
         ready.sort_by_key(Group::turn);
         look.ready = ready
@@ -155,6 +164,21 @@ impl Inbox {
         Some(sidecar.with_file_name(name)).filter(|path| found.contains_key(path))
     }
 
+    /// The inodes in these groups that somebody has open for writing, and may yet write to. Asked for all at once, since it
+    /// is as much work as for one.
+    fn written_to(&self, groups: &[Group], now: Instant) -> BTreeSet<u64> {
+        let may_grow = |path: &PathBuf| {
+            self.seen.get(path).is_some_and(|seen| now.duration_since(seen.since) < self.patience.unfinished)
+        };
+        let files: BTreeMap<u64, PathBuf> = groups
+            .iter()
+            .flat_map(|group| &group.files)
+            .filter(|(path, _, _)| may_grow(path))
+            .map(|(path, _, signature)| (signature.inode, path.clone()))
+            .collect();
+        if files.is_empty() { BTreeSet::new() } else { writers::writing(&files) }
+    }
+
     fn first_seen(&self, group: &Group) -> Option<Instant> {
         group.files.iter().filter_map(|(path, _, _)| self.seen.get(path)).map(|seen| seen.first).min()
     }
@@ -198,7 +222,7 @@ impl Inbox {
     /// Whether a file still lacks its format's end mark and may yet get it.
     fn unfinished(&mut self, path: &Path, now: Instant) -> bool {
         let Some(seen) = self.seen.get_mut(path) else { return true };
-        let ended = *seen.ended.get_or_insert_with(|| is_begun(path) && registry::looks_complete(path));
+        let ended = *seen.ended.get_or_insert_with(|| is_whole(path));
         !ended && now.duration_since(seen.since) < self.patience.unfinished
     }
 }
@@ -215,12 +239,16 @@ fn is_old(signature: &Signature, clock: i128, quiet: Duration) -> bool {
     clock - signature.modified.max(signature.changed) >= quiet
 }
 
+/// Whether a file is begun and its end mark is there. What cannot be opened counts as whole: taking it says more.
+fn is_whole(path: &Path) -> bool {
+    open_plain(path).map_or(true, |file| is_begun(&file) && registry::looks_complete(file))
+}
+
 /// Whether anything stands at the start of a file. Some copiers first make a file of the whole size, and of nothing but
-/// noughts; what cannot be read counts as begun, for opening it says more.
-fn is_begun(path: &Path) -> bool {
-    let mut head = Vec::new();
-    let read = File::open(path).and_then(|file| file.take(16).read_to_end(&mut head));
-    read.is_err() || head.iter().any(|byte| *byte != 0)
+/// noughts.
+fn is_begun(file: &File) -> bool {
+    let mut head = [0; 16];
+    file.read_at(&mut head, 0).is_err() || head.iter().any(|byte| *byte != 0)
 }
 
 /// The time as the file system of the inbox has it, in nanoseconds, read off a file of our own.

@@ -46,9 +46,9 @@ impl Scanner {
                 continue;
             }
             if facts.is_dir() {
-                if depth < DEEPEST
-                    && let Err(why) = self.walk(&path, depth + 1, found)
-                {
+                if depth == DEEPEST {
+                    self.speak(&path, "lies too deep in the inbox and is not looked into");
+                } else if let Err(why) = self.walk(&path, depth + 1, found) {
                     self.speak(&path, &format!("cannot be looked into ({why})"));
                 }
                 continue;

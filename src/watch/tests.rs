@@ -139,6 +139,36 @@ fn a_file_of_nothing_yet_is_waited_for() {
 }
 
 #[test]
+fn a_file_open_for_writing_is_waited_for() {
+    if !Path::new("/proc/self/fdinfo").exists() {
+        eprintln!("not tested: this system does not show who has what open");
+        return;
+    }
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    fixture.put("chart.yaml", b"blank: x");
+    fixture.put("gulls.png", PNG);
+    fixture.put("gulls.yaml", b"blank: x");
+    let writer = fs::OpenOptions::new().append(true).open(fixture.folder.path().join("chart.png")).unwrap();
+    let reader = fs::File::open(fixture.folder.path().join("gulls.png")).unwrap();
+    fixture.after(Duration::ZERO);
+    assert_eq!(fixture.ready(SECOND * 3), [["gulls.yaml", "gulls.png"]], "who only reads does not matter");
+    assert_eq!(fixture.after(Duration::ZERO).waiting, 2, "the other is counted");
+    drop((writer, reader));
+    assert_eq!(fixture.ready(Duration::ZERO).len(), 2, "it is closed");
+}
+
+#[test]
+fn a_file_held_open_for_ever_is_taken_in_the_end() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    fixture.put("chart.yaml", b"blank: x");
+    let _writer = fs::OpenOptions::new().append(true).open(fixture.folder.path().join("chart.png")).unwrap();
+    fixture.after(Duration::ZERO);
+    assert_eq!(fixture.ready(SECOND * 600).len(), 1, "somebody forgot it");
+}
+
+#[test]
 fn hidden_temporary_and_unknown_files_are_left_alone() {
     let mut fixture = inbox();
     for name in

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Bad nights for the built program: kills, failing disks, power cuts, floods. Nothing may be lost, doubled or half shown.
+"""Bad nights for the built program: kills, failing disks, power cuts, floods, hostile files. Nothing may be lost, doubled or half shown.
 
 Each scenario makes studios of its own, gives real tiny jobs in, does them harm and counts what came out. What this
 machine does not allow (mounting wants root) is said plainly and does not count as passed.
@@ -21,13 +21,18 @@ from nights.bench import Bench
 from nights.calls import calls
 from nights.cuts import cuts
 from nights.flood import flood
+from nights.hostile import hostile
 from nights.kills import kills, terms
-from nights.machine import clock, full, read_only, vanished
-from nights.manners import own_output, two
+from nights.limits import limits, overflow
+from nights.machine import apart, clock, forbidden, full, read_only, tidied, vanished
+from nights.manners import again, hangup, own_output, two
+from nights.savers import replaced, writers
 
 SCENARIOS = {
     "kills": kills, "terms": terms, "calls": calls, "cuts": cuts, "full": full, "read-only": read_only, "vanished": vanished,
-    "clock": clock, "flood": flood, "two": two, "own-output": own_output,
+    "clock": clock, "flood": flood, "two": two, "own-output": own_output, "again": again, "hangup": hangup, "limits": limits,
+    "overflow": overflow, "writers": writers, "replaced": replaced, "apart": apart, "forbidden": forbidden, "tidied": tidied,
+    "hostile": hostile,
 }  # fmt: skip
 
 

@@ -67,6 +67,13 @@ pub struct Limits {
     pub scratch: PathBuf,
 }
 
+impl Limits {
+    /// What is left where a decoder takes so many bytes of the memory for itself.
+    fn beside(&self, bytes: u64) -> Self {
+        Self { memory: self.memory.saturating_sub(bytes), ..self.clone() }
+    }
+}
+
 /// An opened artwork.
 #[derive(Debug)]
 pub struct Opened {

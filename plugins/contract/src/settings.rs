@@ -114,6 +114,9 @@ pub struct Complaint {
     pub cure: String,
 }
 
+/// The most mistakes that are told at once. A text with more of them is another kind of text, and a few tell that too.
+const MOST_COMPLAINTS: usize = 40;
+
 /// The mistakes found so far.
 #[derive(Debug, Default)]
 pub struct Complaints(RefCell<Vec<Complaint>>);
@@ -125,9 +128,12 @@ impl Complaints {
         Self::default()
     }
 
-    /// Adds one.
+    /// Adds one, unless there are so many already that nobody reads on.
     pub fn add(&self, key: impl Into<String>, what: impl Into<String>, cure: impl Into<String>) {
-        self.0.borrow_mut().push(Complaint { key: key.into(), what: what.into(), cure: cure.into() });
+        let mut complaints = self.0.borrow_mut();
+        if complaints.len() < MOST_COMPLAINTS {
+            complaints.push(Complaint { key: key.into(), what: what.into(), cure: cure.into() });
+        }
     }
 
     /// Whether there are none.

@@ -5,15 +5,16 @@ from __future__ import annotations
 import errno
 import os
 import random
+import shutil
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from .bench import Bench, shell, wait_for
 from .cuts import mounted
 from .ends import judge
-from .people import Collector
+from .people import Collector, Maker
 from .studio import Piece, Studio, children, kill
 
 Harm = Callable[[], None]
@@ -105,6 +106,72 @@ def read_only(bench: Bench) -> None:
         studio.collected.mkdir()
         endure(bench, studio, "outgoing read-only", lambda: remount("ro"), lambda: remount("rw"))
         studio.collected = studio.collected.rename(studio.outgoing / ".collected")
+
+
+def apart(bench: Bench) -> None:
+    """Each of the four folders on a file system of its own, and kills while jobs cross from one to the other."""
+    studio = bench.studio("apart", quiet="0s")
+    with ExitStack() as mounts:
+        for folder in (studio.incoming, studio.outgoing, studio.refused, studio.kept):
+            why = mounts.enter_context(mounted(folder, "-t", "tmpfs", "-o", "size=200m", "tmpfs"))
+            if why:
+                bench.not_run("four file systems", f"nothing can be mounted here ({why})")
+                return
+        fresh = Studio(studio.root, bench.binary)
+        fresh.collected = fresh.outgoing / ".collected"
+        fresh.collected.mkdir()
+        with Collector(fresh) as collector, Maker(fresh) as maker:
+            for _ in range(bench.much(15, 200)):
+                daemon = fresh.start()
+                time.sleep(0.6 * random.random())
+                kill(daemon, *children(daemon))
+        fresh.once()
+        judge(bench.found, fresh, maker.given, "four file systems: every piece ends once")
+        bench.found.add("four file systems: nothing half done was visible", not collector.halves, str(collector.halves[:3]))
+
+
+def forbidden(bench: Bench) -> None:
+    """A file and a folder that the daemon may not read: others go on, and so do these once they are allowed."""
+    studio, pieces = bench.studio("forbidden"), [Piece(number) for number in range(5)]
+    shut, closed = pieces[0], studio.incoming / "closed"
+    closed.mkdir()
+    studio.save(*pieces)
+    (closed / "chart.txt").touch()
+    before: tuple[str, ...] = ()
+    if os.geteuid() == 0:
+        before = ("setpriv", "--reuid=65534", "--regid=65534", "--clear-groups")
+        for place in [studio.root, *studio.root.rglob("*")]:
+            os.chown(place, 65534, 65534)
+        bench.scratch.chmod(0o755)
+    studio.place(shut).chmod(0)
+    closed.chmod(0)
+    daemon = studio.start(before=before)
+    others = wait_for(lambda: len(studio.finished()) == sum(piece.good for piece in pieces[1:]), 30)
+    waits = studio.place(shut).exists() and daemon.poll() is None
+    bench.found.add("forbidden file: the others go on", others and waits, f"exit code {daemon.poll()}, {len(studio.finished())} finished")
+    studio.place(shut).chmod(0o644)
+    closed.chmod(0o755)
+    ended = wait_for(lambda: not studio.waiting() and not studio.unfinished(), PATIENCE)
+    kill(daemon, *children(daemon))
+    log = studio.log.read_text(errors="replace")
+    bench.found.add("forbidden file: taken once it is allowed", ended and "cannot be taken out" in log, f"{log.count('cannot be taken out')} tries")
+    bench.found.add("forbidden folder: told once", log.count("cannot be looked into") == 1, f"{log.count('cannot be looked into')}")
+    judge(bench.found, studio, pieces, "forbidden file: every piece ends once")
+
+
+def tidied(bench: Bench) -> None:
+    """The folders of results and the hidden ones are removed while the daemon runs: it makes them again."""
+    studio, pieces = bench.studio("tidied"), [Piece(number) for number in range(10)]
+    daemon = studio.start()
+    studio.save(Piece(10))
+    wait_for(lambda: len(studio.finished()) == 1 and not studio.unfinished(), 20)
+    for folder in (studio.outgoing, studio.kept, studio.refused, studio.incoming / ".claimed", studio.root / ".seamwright"):
+        shutil.rmtree(folder)
+    studio.save(*pieces)
+    ended = wait_for(lambda: not studio.waiting() and not studio.unfinished(), PATIENCE)
+    bench.found.add("folders tidied away: goes on by itself", ended and daemon.poll() is None, f"exit code {daemon.poll()}")
+    kill(daemon, *children(daemon))
+    judge(bench.found, studio, pieces, "folders tidied away: every piece ends once")
 
 
 def vanished(bench: Bench) -> None:

@@ -94,6 +94,11 @@ class Studio:
         defaults = {"blank": BLANK, "allow_low_ppi": True}
         (self.incoming / SHELF / "folder.yaml").write_text(json.dumps(defaults), encoding="utf-8")
 
+    def set(self, **keys: object) -> None:
+        """Changes these keys of the configuration."""
+        said = json.loads(self.config.read_text(encoding="utf-8"))
+        self.config.write_text(json.dumps(said | keys), encoding="utf-8")
+
     def place(self, piece: Piece) -> Path:
         """Where a piece's picture is saved."""
         folder = self.incoming / SHELF if piece.on_shelf else self.incoming

@@ -27,8 +27,10 @@ use scan::{Frame, Scan};
 /// Decodes a JPEG.
 pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> {
     let mut content = Vec::new();
+    let length = file.seek(SeekFrom::End(0)).map_err(faults::unreadable)?;
+    enough_memory(length, limits)?;
     file.seek(SeekFrom::Start(0)).map_err(faults::unreadable)?;
-    file.take(limits.bytes).read_to_end(&mut content).map_err(faults::unreadable)?;
+    file.take(length).read_to_end(&mut content).map_err(faults::unreadable)?;
     let scan = Scan::new(&content);
     let frame = scan.frame.as_ref().ok_or_else(|| faults::damaged("it has no picture in it"))?;
     let size = Pixels::new(frame.width.into(), frame.height.into());
@@ -49,7 +51,11 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
         other => return Err(faults::unsupported(format!("JPEG with {other} components"))),
     };
     let format = Format { channels, depth: Depth::Eight };
-    enough_memory(bytes(size, format), frame.progressive, limits)?;
+    // A progressive one keeps two bytes of coefficients for every sample until the last scan; of the others there is
+    // a guarded copy.
+    let (decoded, files) = if frame.progressive { (3, 1) } else { (1, 2) };
+    let decoded = bytes(size, format).saturating_mul(decoded);
+    enough_memory(decoded.saturating_add(length.saturating_mul(files)), limits)?;
     let (word, orientation, notices) = colour(&scan)?;
     // The decoders look for the next scan of a progressive picture right after the last one.
     let guarded = if frame.progressive {
@@ -71,9 +77,7 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
     })
 }
 
-/// A progressive JPEG keeps two bytes of coefficients for every sample until the last scan.
-fn enough_memory(decoded: u64, progressive: bool, limits: &Limits) -> Result<(), Fault> {
-    let needed = decoded.saturating_mul(if progressive { 3 } else { 1 });
+fn enough_memory(needed: u64, limits: &Limits) -> Result<(), Fault> {
     if needed > limits.memory {
         return Err(faults::too_much_memory("JPEG", needed, limits.memory));
     }

@@ -21,12 +21,19 @@ use crate::{Limits, exif, faults, icc};
 
 type Rows = Reader<BufReader<File>>;
 
+/// So many rows are in memory at once: the decoder's, and one of ours.
+const ROWS_HELD: u64 = 4;
+
 /// Decodes a PNG.
 pub(crate) fn decode(file: File, limits: &Limits) -> Result<Decoded, Fault> {
     let mut file = BufReader::with_capacity(1 << 18, file);
     let heads = chunks::walk(&mut file).map_err(faults::unreadable)?;
     if !heads.end {
         return Err(faults::damaged("the end mark is missing"));
+    }
+    // The decoder falls over it.
+    if heads.odd_palette {
+        return Err(faults::damaged("its palette ends within a colour"));
     }
     file.seek(SeekFrom::Start(0)).map_err(faults::unreadable)?;
     let mut reader = start(file, limits)?;
@@ -42,7 +49,7 @@ pub(crate) fn decode(file: File, limits: &Limits) -> Result<Decoded, Fault> {
     } else {
         let rest =
             move |sink: &mut Sink| straight(&mut reader, raw, size, sink).and_then(|()| finish(&mut reader));
-        (Sink::streaming(size, raw.format(), limits)?, Some(Box::new(rest)))
+        (room_for_rows(raw, size, limits)?, Some(Box::new(rest)))
     };
     Ok(Decoded { rows, rest, turn: Turn::from_code(orientation), word, notices })
 }
@@ -80,6 +87,16 @@ fn form(reader: &Rows) -> Raw {
     };
     let bits = if depth == BitDepth::Sixteen { Bits::SixteenBig } else { Bits::Eight };
     Raw { channels, alpha, bits }
+}
+
+/// Where the rows go, in what memory the decoder leaves.
+fn room_for_rows(raw: Raw, size: Pixels, limits: &Limits) -> Result<Sink, Fault> {
+    let length = num::index(size.width) * raw.samples() * raw.sample_bytes();
+    let held = u64::try_from(length).unwrap_or(u64::MAX).saturating_mul(ROWS_HELD);
+    if held > limits.memory {
+        return Err(faults::too_much_memory("PNG of such long rows", held, limits.memory));
+    }
+    Sink::streaming(size, raw.format(), &limits.beside(held))
 }
 
 fn straight(reader: &mut Rows, raw: Raw, size: Pixels, sink: &mut Sink) -> Result<(), Fault> {

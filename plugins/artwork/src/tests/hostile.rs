@@ -110,6 +110,68 @@ fn an_absurd_jpeg_head_is_refused_by_its_memory() {
 }
 
 #[test]
+fn a_palette_that_ends_within_a_colour_is_refused_and_no_panic() {
+    let head = [&[0, 0, 0, 1, 0, 0, 0, 1][..], &[8, 3, 0, 0, 0]].concat();
+    let mark = b"\x89PNG\r\n\x1a\n".to_vec();
+    let parts = [chunk(b"IHDR", &head), chunk(b"PLTE", &[9; 5]), chunk(b"IDAT", &[]), chunk(b"IEND", &[])];
+    let fault = opened("a.png", &[mark, parts.concat()].concat(), &limits()).expect_err("half a colour");
+    assert!(fault.what.contains("palette"), "{fault}");
+}
+
+#[test]
+fn long_rows_of_a_png_count_as_memory_beside_the_picture() {
+    let mut file = std::io::Cursor::new(Vec::new());
+    let row = image::RgbImage::from_pixel(100_000, 1, image::Rgb([60, 90, 120]));
+    row.write_to(&mut file, image::ImageFormat::Png).expect("a PNG");
+    let file = file.into_inner();
+    assert!(opened("a.png", &file, &limits()).is_ok(), "with room for it");
+    let tight = Limits { memory: 700_000, ..limits() };
+    let fault = opened("a.png", &file, &tight).expect_err("the decoder holds several rows");
+    assert!(fault.what.contains("1.2 MB of memory"), "{fault}");
+}
+
+#[test]
+fn a_jpeg_is_not_taken_into_memory_without_asking() {
+    let mut file = read("jpg_rgb_none.jpg");
+    file.resize(1_000_000, 0);
+    assert!(opened("a.jpg", &file, &limits()).is_ok(), "what lies behind it does no harm");
+    let tight = Limits { memory: 900_000, ..limits() };
+    let fault = opened("a.jpg", &file, &tight).expect_err("too long to be read whole");
+    assert!(fault.what.contains("1.0 MB of memory"), "{fault}");
+    let tight = Limits { memory: 1_500_000, ..limits() };
+    assert!(opened("a.jpg", &file, &tight).is_err(), "there is a copy of it besides");
+}
+
+#[test]
+fn a_file_without_end_is_not_looked_through() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("a.jpg");
+    let mut file = std::fs::File::create(&path).expect("a file");
+    std::io::Write::write_all(&mut file, &read("jpg_rgb_none.jpg")).expect("written");
+    file.set_len(100 << 20).expect("a hole");
+    assert_eq!(
+        crate::looks_complete(std::fs::File::open(&path).expect("a file")).expect("it can be read"),
+        None,
+        "nobody takes that into memory"
+    );
+}
+
+#[test]
+fn a_png_of_nothing_but_heads_is_walked_through_quickly() {
+    let heads = chunk(b"tEXt", b"").repeat(1_000_000);
+    let file = [b"\x89PNG\r\n\x1a\n".to_vec(), heads, chunk(b"IEND", &[])].concat();
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("a.png");
+    std::io::Write::write_all(&mut std::fs::File::create(&path).expect("a file"), &file).expect("written");
+    let began = Instant::now();
+    assert_eq!(
+        crate::looks_complete(std::fs::File::open(&path).expect("a file")).expect("it can be read"),
+        Some(true)
+    );
+    assert!(began.elapsed() < Duration::from_millis(500), "{:?}", began.elapsed());
+}
+
+#[test]
 fn random_damage_never_panics_and_is_never_our_mistake() {
     let mut seed = 7_u32;
     let mut random = || {

@@ -161,7 +161,7 @@ fn scratch_and_memory_give_the_same_bytes() {
     .save(&path)
     .expect("a PNG");
     let memory = open(&path, &limits()).expect("in memory").picture;
-    let scratch = Limits { memory: 1000, scratch: folder.path().to_owned(), ..limits() };
+    let scratch = Limits { memory: 10_000, scratch: folder.path().to_owned(), ..limits() };
     let scratch = open(&path, &scratch).expect("in scratch").picture;
     let same = |window: Window| {
         let (mut one, mut other) = (Band::empty(), Band::empty());

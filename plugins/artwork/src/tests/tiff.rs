@@ -221,3 +221,14 @@ fn hostile_sizes_are_refused_at_once() {
         assert!(fault.blame == Blame::Artwork, "tiles of {width} x {height}: {fault}");
     }
 }
+
+#[test]
+fn a_strip_being_decoded_counts_as_memory_beside_the_picture() {
+    let file = written(base(100, 100, 8, 1, 1), false, &[vec![90; 10_000]]);
+    let nowhere = Limits { memory: 40_000, scratch: "/no/such/folder".into(), ..limits() };
+    assert!(opened(&file, &nowhere).is_ok(), "strip, band and picture fit");
+    let fault = opened(&file, &Limits { memory: 25_000, ..nowhere.clone() }).expect_err("not all three");
+    assert!(fault.what.contains("scratch"), "the picture goes to the disk: {fault}");
+    let fault = opened(&file, &Limits { memory: 19_000, ..nowhere }).expect_err("not even the first two");
+    assert!(fault.what.contains("memory at once"), "{fault}");
+}

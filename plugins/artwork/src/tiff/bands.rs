@@ -12,12 +12,12 @@ use super::{Reader, fault};
 /// Reads all bands and hands on each row, its samples side by side.
 pub(super) fn read(
     reader: &mut Reader,
+    grid: &Grid,
     form: Form,
     size: Pixels,
     limits: &Limits,
     mut each: impl FnMut(&[u8]) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
-    let grid = Grid::new(reader, form, size, limits)?;
     let mut band = room(grid.stride * num::index(grid.rows.min(size.height)))?;
     let mut chunk = Vec::new();
     for row in 0..grid.down {
@@ -37,7 +37,9 @@ pub(super) fn read(
 }
 
 /// How strips or tiles lie in the picture.
-struct Grid {
+pub(super) struct Grid {
+    /// Bytes of memory that a band and one chunk of it take.
+    pub(super) held: u64,
     across: u32,
     down: u32,
     planes: u32,
@@ -52,22 +54,22 @@ struct Grid {
 }
 
 impl Grid {
-    fn new(reader: &Reader, form: Form, size: Pixels, limits: &Limits) -> Result<Self, Fault> {
+    /// Refuses where a band does not fit into memory.
+    pub(super) fn new(reader: &Reader, form: Form, size: Pixels, limits: &Limits) -> Result<Self, Fault> {
         let (columns, rows) = reader.chunk_dimensions();
         let (across, down) = (size.width.div_ceil(columns.max(1)), size.height.div_ceil(rows.max(1)));
         let sample = form.raw.sample_bytes();
         let pixel = sample * form.raw.samples();
-        // The band, and one chunk of it beside.
-        let band = u64::from(rows.min(size.height))
+        let held = u64::from(rows.min(size.height))
             .saturating_mul(u64::from(size.width.max(columns)))
             .saturating_mul(u64::try_from(pixel).unwrap_or(u64::MAX))
             .saturating_mul(2);
-        if band > limits.memory {
-            return Err(faults::too_much_memory("TIFF in one strip or in tall ones", band, limits.memory));
+        if held > limits.memory {
+            return Err(faults::too_much_memory("TIFF in one strip or in tall ones", held, limits.memory));
         }
         let planes = if form.planes { num::count(form.raw.samples()) } else { 1 };
         let stride = num::index(size.width) * pixel;
-        Ok(Self { across, down, planes, rows, columns, sample, pixel, stride, texel: form.texel })
+        Ok(Self { held, across, down, planes, rows, columns, sample, pixel, stride, texel: form.texel })
     }
 
     /// Puts a chunk, whose rows are `line` bytes, where it belongs in the band.

@@ -42,9 +42,10 @@ pub(crate) fn decode(mut file: File, limits: &Limits) -> Result<Decoded, Fault> 
     allowed.decoding_buffer_size = usize::try_from(limits.memory).unwrap_or(usize::MAX);
     allowed.intermediate_buffer_size = usize::try_from(limits.bytes).unwrap_or(usize::MAX);
     let mut reader = reader.with_limits(allowed);
-    let mut rows = Sink::streaming(size, form.raw.format(), limits)?;
+    let grid = bands::Grid::new(&reader, form, size, limits)?;
+    let mut rows = Sink::streaming(size, form.raw.format(), &limits.beside(grid.held))?;
     let mut flattener = Flattener::new(form.raw);
-    bands::read(&mut reader, form, size, limits, |line| {
+    bands::read(&mut reader, &grid, form, size, limits, |line| {
         rows.row(|out| {
             flattener.row(line, out);
             Ok(())

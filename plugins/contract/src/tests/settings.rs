@@ -60,3 +60,12 @@ fn the_nearest_word_is_named_and_nonsense_is_not() {
     assert_eq!(nearest(&["contain", "cover", "stretch"], "xyzzy"), None);
     assert!(one_of(&["letter"], Some("leter")).starts_with("Did you mean `letter`?"));
 }
+
+#[test]
+fn no_more_mistakes_are_told_than_anybody_reads() {
+    let complaints = Complaints::new();
+    for n in 0..5000 {
+        complaints.add(format!("k{n}"), "there is no such key", "Take it out.");
+    }
+    assert_eq!(complaints.into_list().len(), 40);
+}

@@ -285,7 +285,7 @@ impl Journal {
             }
             done => done?,
         }
-        claim::put_all_back(&tmp, &self.folders.incoming)
+        claim::put_back(&tmp, &self.folders.incoming)
     }
 
     /// Forgets what was begun of a claim that is not there any more. What is complete stays: it is all there is of the

@@ -80,11 +80,11 @@ impl From<&fs::Metadata> for Signature {
 
 /// A job taken out of the inbox.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Claim {
+pub struct Claim {
     /// The job's name.
-    pub(crate) id: String,
+    pub id: String,
     /// Where its files are.
-    pub(crate) folder: PathBuf,
+    pub folder: PathBuf,
 }
 
 /// What is written down about a claim.

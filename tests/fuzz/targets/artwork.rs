@@ -57,7 +57,8 @@ pub(super) fn taken(path: &Path, folder: &TempDir) -> Option<Opened> {
 
 fn limits(folder: &TempDir, memory: u64) -> Limits {
     let scratch = folder.path().to_owned();
-    Limits { pixels: PIXELS, bytes: 1 << 20, memory, profile_bytes: 1 << 18, scratch }
+    // What a file may have is as in a studio: none may take that much only by saying that it has it.
+    Limits { pixels: PIXELS, bytes: 1 << 30, memory, profile_bytes: 1 << 22, scratch }
 }
 
 /// Whatever is wrong is wrong with the artwork, and can be mended.

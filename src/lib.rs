@@ -7,10 +7,11 @@
 mod cli;
 pub mod config;
 pub mod intake;
-mod journal;
-mod queue;
+pub mod journal;
+pub mod queue;
 pub mod registry;
 mod run;
 mod watch;
 
 pub use cli::main;
+pub use run::ask_health;

@@ -19,7 +19,7 @@ use crate::watch::{Group, Place, lying_in};
 
 /// What is to be done with a job that waits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Hand {
+pub enum Hand {
     /// Work it before all others.
     First,
     /// Leave it until it is released.
@@ -31,7 +31,10 @@ pub(crate) enum Hand {
 }
 
 /// What waits, one line each: where in the queue, and its files.
-pub(crate) fn waiting(folders: &Folders) -> io::Result<Vec<String>> {
+///
+/// # Errors
+/// Why the inbox cannot be looked into.
+pub fn waiting(folders: &Folders) -> io::Result<Vec<String>> {
     let mut groups = lying_in(&folders.incoming)?;
     groups.sort_by_key(|group| (group.place() == Place::Held, group.turn()));
     let line = |group: &Group| {
@@ -46,7 +49,10 @@ pub(crate) fn waiting(folders: &Folders) -> io::Result<Vec<String>> {
 }
 
 /// Does it with every job so named: its stem, its artwork's file name, or its path in the inbox. Says what was done.
-pub(crate) fn lay(hand: Hand, names: &[String], folders: &Folders) -> Result<Vec<String>, String> {
+///
+/// # Errors
+/// In words, why it cannot be done.
+pub fn lay(hand: Hand, names: &[String], folders: &Folders) -> Result<Vec<String>, String> {
     let groups =
         lying_in(&folders.incoming).map_err(|why| format!("The inbox cannot be looked into: {why}."))?;
     let mut chosen = Vec::new();
@@ -125,7 +131,10 @@ fn cancel(group: &Group, folders: &Folders) -> io::Result<PathBuf> {
 }
 
 /// Puts the sources of refused jobs back into the inbox. Says what was done.
-pub(crate) fn retry(jobs: &[String], folders: &Folders) -> Result<Vec<String>, String> {
+///
+/// # Errors
+/// In words, why they cannot be put back.
+pub fn retry(jobs: &[String], folders: &Folders) -> Result<Vec<String>, String> {
     let journal = Journal::open(folders).map_err(|why| format!("The studio cannot be worked in: {why}."))?;
     let again = |job: &String| match journal.retry(job) {
         Ok(()) => {

@@ -3,14 +3,14 @@
 use std::ffi::{OsStr, OsString};
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Read as _, Write as _};
-use std::os::unix::ffi::{OsStrExt as _, OsStringExt as _};
-use std::path::{Path, PathBuf};
+use std::os::unix::ffi::OsStrExt as _;
+use std::path::{Component, Path, PathBuf};
 use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
 use super::files::{move_no_replace, open_plain, remove_folder, sync_contents, sync_folder, write_whole};
-use super::{Journal, WHY, any_there, clock, naming, there};
+use super::{Journal, WHY, any_there, clock, naming};
 use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
 
@@ -84,11 +84,11 @@ impl From<&fs::Metadata> for Signature {
 
 /// A job taken out of the inbox.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Claim {
+pub struct Claim {
     /// The job's name.
-    pub(crate) id: String,
+    pub id: String,
     /// Where its files are.
-    pub(crate) folder: PathBuf,
+    pub folder: PathBuf,
 }
 
 /// What is written down about a claim.
@@ -125,25 +125,38 @@ impl From<&OsStr> for Name {
     }
 }
 
-impl From<Name> for OsString {
-    fn from(name: Name) -> Self {
-        match name {
-            Name::Text(text) => text.into(),
-            Name::Bytes(bytes) => Self::from_vec(bytes),
+impl Name {
+    fn as_os(&self) -> &OsStr {
+        match self {
+            Self::Text(text) => OsStr::new(text),
+            Self::Bytes(bytes) => OsStr::from_bytes(bytes),
         }
+    }
+
+    /// Whether it leads on from a folder, never out of it nor to what is hidden in it.
+    fn leads_on(&self) -> bool {
+        let name = self.as_os();
+        let plain = |part: Component<'_>| matches!(part, Component::Normal(part) if !part.as_bytes().starts_with(b"."));
+        !name.as_bytes().contains(&0) && Path::new(name).components().all(plain)
     }
 }
 
 impl Facts {
+    /// The facts of a claim. Anybody may have written into the file of a refused job: names that lead out of the folder
+    /// are none of ours.
     pub(super) fn read(claim: &Path) -> io::Result<Self> {
-        Ok(serde_json::from_slice(&fs::read(claim.join(FACTS))?)?)
+        let facts: Self = serde_json::from_slice(&fs::read(claim.join(FACTS))?)?;
+        if facts.from.leads_on() && facts.files.iter().all(|taken| taken.name.leads_on()) {
+            Ok(facts)
+        } else {
+            Err(io::Error::new(ErrorKind::InvalidData, "a name in the facts of a claim leads elsewhere"))
+        }
     }
 
     /// Whether every file still is what was taken. A rename does not stop a writer that holds the file open.
-    pub(super) fn hold(self, claim: &Path) -> bool {
-        self.files.into_iter().all(|taken| {
-            Signature::of(&claim.join(OsString::from(taken.name)))
-                .is_ok_and(|now| now.same_content(&taken.signature))
+    pub(super) fn hold(&self, claim: &Path) -> bool {
+        self.files.iter().all(|taken| {
+            Signature::of(&claim.join(taken.name.as_os())).is_ok_and(|now| now.same_content(&taken.signature))
         })
     }
 }
@@ -205,45 +218,27 @@ fn file_name(path: &Path) -> &OsStr {
     path.file_name().unwrap_or_default()
 }
 
-/// Moves the files of a claim back to where they came from. Where a name was taken meanwhile, all get the same number,
-/// so that what belongs together stays together. Without readable facts everything goes to the inbox itself.
+/// Moves all that may be the maker's back to where the claim came from, whether it was taken with it or was laid beside
+/// it since. Where a name was taken meanwhile, all get the same number, so that what belongs together stays together.
+/// Without readable facts everything goes to the inbox itself.
 pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
-    let (home, names) = match Facts::read(tmp) {
-        Ok(facts) => (
-            incoming.join(OsString::from(facts.from)),
-            facts.files.into_iter().map(|taken| taken.name.into()).collect(),
-        ),
+    let home = match Facts::read(tmp) {
+        Ok(facts) => incoming.join(facts.from.as_os()),
         Err(why)
             if matches!(
                 why.kind(),
                 ErrorKind::NotFound | ErrorKind::InvalidData | ErrorKind::UnexpectedEof
             ) =>
         {
-            (incoming.to_owned(), visible_files(tmp)?)
+            incoming.to_owned()
         }
         Err(why) => return Err(why),
     };
-    return_to(&home, tmp, names, incoming)
-}
-
-/// Moves all that may be the maker's back to where the claim came from, whether it was taken with it or not.
-pub(super) fn put_all_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
-    let home = Facts::read(tmp)
-        .map_or_else(|_| incoming.to_owned(), |facts| incoming.join(OsString::from(facts.from)));
-    return_to(&home, tmp, visible_files(tmp)?, incoming)
-}
-
-fn return_to(home: &Path, tmp: &Path, names: Vec<OsString>, incoming: &Path) -> io::Result<()> {
-    let mut left = Vec::new();
-    for name in names {
-        if there(&tmp.join(&name))? {
-            left.push(name);
-        }
-    }
-    if !left.is_empty() {
-        fs::create_dir_all(home)?;
+    let names = visible_files(tmp)?;
+    if !names.is_empty() {
+        fs::create_dir_all(&home)?;
         sync_folder(incoming)?;
-        move_together(tmp, home, left)?;
+        move_together(tmp, &home, names)?;
     }
     remove_folder(tmp)
 }

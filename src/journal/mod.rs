@@ -41,7 +41,8 @@ use serde_json::Value;
 use crate::config::{Folders, Keep};
 use files::{copy_folder, move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
 
-pub(crate) use claim::{Claim, Signature, Source, SourceSet};
+pub use claim::Claim;
+pub(crate) use claim::{Signature, Source, SourceSet};
 pub(crate) use text::visible;
 
 /// The hidden folder of claims inside the inbox.
@@ -58,7 +59,7 @@ const STATES: [&str; 5] = [".tmp", "", ".done", ".refused", ".gone"];
 
 /// The folders in which jobs move.
 #[derive(Debug, Clone)]
-pub(crate) struct Journal {
+pub struct Journal {
     folders: Folders,
     /// Held while a name is chosen, so that two jobs never choose the same.
     naming: Arc<Mutex<()>>,
@@ -79,7 +80,10 @@ pub(crate) enum Standing {
 
 impl Journal {
     /// Makes the folders that are missing.
-    pub(crate) fn open(folders: &Folders) -> io::Result<Self> {
+    ///
+    /// # Errors
+    /// Why one cannot be made.
+    pub fn open(folders: &Folders) -> io::Result<Self> {
         let journal = Self { folders: folders.clone(), naming: Arc::default() };
         for folder in
             [&folders.outgoing, &folders.refused, &folders.kept, &journal.claimed(), &journal.staging()]
@@ -287,7 +291,7 @@ impl Journal {
             }
             done => done?,
         }
-        claim::put_all_back(&tmp, &self.folders.incoming)
+        claim::put_back(&tmp, &self.folders.incoming)
     }
 
     /// Forgets what was begun of a claim that is not there any more. What is complete stays: it is all there is of the

@@ -9,7 +9,10 @@ use super::{Claim, Journal, claim, names};
 impl Journal {
     /// Brings back what can be at once; returns the claims to be taken on, the oldest first. Those that gave trouble
     /// are among them, to be tried again with the pauses of all trouble.
-    pub(crate) fn recover(&self) -> io::Result<Vec<Claim>> {
+    ///
+    /// # Errors
+    /// Where the folders of claims or staged files cannot be looked into.
+    pub fn recover(&self) -> io::Result<Vec<Claim>> {
         for part in names(&self.staging())?.iter().filter(|name| name.ends_with(".part")) {
             if let Err(why) = remove_folder(&self.staging().join(part)) {
                 tracing::warn!(%part, %why, "the rest of an interrupted job cannot be removed");

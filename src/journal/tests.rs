@@ -298,15 +298,13 @@ fn what_cannot_be_looked_at_is_not_taken_for_gone() {
     assert!(studio.journal.finish(&claim.id).is_err(), "nobody can tell whether it is published");
     assert!(is_there(&done), "so it is not kept either");
 
-    // A name longer than the file system allows cannot be looked for.
+    // Facts that cannot be read, as on a failing disk, say nothing of where the files belong.
     let tmp = studio.journal.state("tide-123456", ".tmp");
-    fs::create_dir(&tmp).unwrap();
-    let name = "x".repeat(300);
-    let signature = r#"{"inode":1,"size":1,"modified":1,"changed":1}"#;
-    let facts =
-        format!(r#"{{"first_seen":"","from":"","files":[{{"name":"{name}","signature":{signature}}}]}}"#);
-    super::write_whole(&tmp.join(super::claim::FACTS), facts.as_ref()).unwrap();
-    assert!(super::claim::put_back(&tmp, &studio.folders.incoming).is_err(), "nobody can tell what is in it");
+    fs::create_dir_all(tmp.join(super::claim::FACTS)).unwrap();
+    assert!(
+        super::claim::put_back(&tmp, &studio.folders.incoming).is_err(),
+        "nobody can tell where it belongs"
+    );
     assert!(is_there(&tmp), "so it is not removed");
 }
 
@@ -345,6 +343,40 @@ fn a_name_as_long_as_can_be_comes_back_beside_a_newer_file() {
     studio.journal.hand_back(&claim).unwrap();
     let beside = studio.folders.incoming.join(format!("{}-2.png", "é".repeat(124)));
     assert_eq!(fs::read(beside).unwrap(), b"pixels");
+}
+
+#[test]
+fn a_retry_that_is_cut_short_loses_nothing_laid_beside() {
+    let studio = studio();
+    let claim = studio.claimed();
+    studio.journal.refuse(&claim, &[]).unwrap();
+    let refused = studio.folders.refused.join(&claim.id);
+    super::write_whole(&refused.join("chart.jpg"), b"better pixels").unwrap();
+    fs::remove_file(refused.join("chart.png")).unwrap();
+    // A kill comes when the folder is moved, but no file of it yet.
+    fs_rename(&refused, &studio.journal.state(&claim.id, ".tmp"));
+    studio.journal.recover().unwrap();
+    let mats = studio.folders.incoming.join("mats");
+    assert_eq!(studio.visible(&mats), ["chart.jpg", "chart.yaml"]);
+}
+
+#[test]
+fn facts_that_somebody_wrote_lead_nowhere_but_into_the_inbox() {
+    let studio = studio();
+    let outside = studio.folders.root.join("outside");
+    let absolute = outside.join("absolute").to_string_lossy().into_owned();
+    for from in ["../outside", "mats/../../outside", &absolute, "mats\\u0000", ".claimed/tide-123456.tmp"] {
+        let tmp = studio.journal.state("tide-123456", ".tmp");
+        fs::create_dir(&tmp).unwrap();
+        let facts = format!(r#"{{"first_seen":"","from":"{from}","files":[]}}"#);
+        super::write_whole(&tmp.join(super::claim::FACTS), facts.as_ref()).unwrap();
+        super::write_whole(&tmp.join("tide.png"), b"pixels").unwrap();
+        studio.journal.recover().unwrap();
+        assert!(!is_there(&outside), "{from} leads out");
+        let back = studio.folders.incoming.join("tide.png");
+        assert!(is_there(&back), "{from}: its file comes back");
+        fs::remove_file(back).unwrap();
+    }
 }
 
 #[test]

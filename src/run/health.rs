@@ -129,7 +129,8 @@ fn replace(file: &Path, status: &Status) -> io::Result<()> {
 }
 
 /// How the daemon of a studio is, in words, and whether that is well.
-pub(crate) fn ask(studio: &Folders) -> (String, bool) {
+#[must_use]
+pub fn ask(studio: &Folders) -> (String, bool) {
     let file = studio.root.join(HIDDEN).join(FILE);
     let read = || -> io::Result<(Status, Duration)> {
         let age = file.metadata()?.modified()?.elapsed().unwrap_or_default();

@@ -39,7 +39,7 @@ use room::short_of_room;
 use share::Share;
 
 pub(crate) use child::{Invocation, Worker};
-pub(crate) use health::ask as ask_health;
+pub use health::ask as ask_health;
 pub(crate) use settings::Settings;
 pub(crate) use test_print::test_print;
 pub(crate) use worker::{Task, end_with_the_daemon, work};

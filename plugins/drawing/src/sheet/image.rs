@@ -45,7 +45,7 @@ pub fn compressed(
     mirrored: bool,
     pace: Pace,
 ) -> Result<Vec<u8>, Fault> {
-    let mut press = Press::new(picture, window, mirrored)?;
+    let mut press = Press::new(picture, window, mirrored);
     if pace.ahead {
         fill_ahead(picture, window, pace.rows, &mut press)?;
     } else {
@@ -94,7 +94,10 @@ fn fill_ahead(picture: &dyn Picture, window: Window, rows: u32, press: &mut Pres
     })
 }
 
-/// One row in so many is looked at to choose how a band is compressed.
+/// Bytes of rows that are compressed alike, about.
+const GROUP: usize = 1 << 20;
+
+/// One row in so many is looked at to choose how they are compressed.
 const SAMPLED: usize = 32;
 
 /// Below so many bits a sample, rows are so alike that looking for repeats pays, and is fast.
@@ -126,32 +129,40 @@ impl Common {
     }
 }
 
-/// Takes bands, gives a zlib stream.
+/// Takes bands, gives a zlib stream, the same whatever the bands' heights: rows are compressed in groups of their own.
 struct Press {
     width: u32,
     rows_left: u32,
     channels: Channels,
     mirrored: bool,
+    /// Bytes of a row.
+    stride: usize,
+    /// Bytes of a whole group.
+    full: usize,
+    /// Rows as on paper that are not compressed yet.
+    group: Vec<u8>,
+    /// The row above them.
     above: Vec<u8>,
-    row: Vec<u8>,
     predicted: Vec<u8>,
     stream: Stream,
 }
 
 impl Press {
-    fn new(picture: &dyn Picture, window: Window, mirrored: bool) -> Result<Self, Fault> {
+    fn new(picture: &dyn Picture, window: Window, mirrored: bool) -> Self {
         let channels = picture.format().channels;
         let stride = num::index(window.width) * channels.count();
-        Ok(Self {
+        Self {
             width: window.width,
             rows_left: window.height,
             channels,
             mirrored,
+            stride,
+            full: stride * (GROUP / stride.max(1)).max(1),
+            group: Vec::new(),
             above: vec![0; stride],
-            row: vec![0; stride],
             predicted: Vec::new(),
             stream: Stream::new(),
-        })
+        }
     }
 
     fn take(&mut self, band: &Band) -> Result<(), Fault> {
@@ -166,26 +177,40 @@ impl Press {
             )));
         }
         self.rows_left -= size.height;
-        let (filter, way) = self.choice(band);
-        self.predicted.clear();
         for at in 0..num::index(size.height) {
-            rows::straighten(band, at, self.mirrored, &mut self.row);
-            filter.append(&self.row, &self.above, self.channels.count(), &mut self.predicted);
-            std::mem::swap(&mut self.row, &mut self.above);
+            let start = self.group.len();
+            self.group.resize(start + self.stride, 0);
+            rows::straighten(band, at, self.mirrored, self.group.get_mut(start..).unwrap_or_default());
+            if self.group.len() >= self.full {
+                self.compress()?;
+            }
         }
+        Ok(())
+    }
+
+    /// Compresses the rows of the group.
+    fn compress(&mut self) -> Result<(), Fault> {
+        let (filter, way) = self.choice();
+        self.predicted.clear();
+        let mut above = self.above.as_slice();
+        for row in self.group.chunks_exact(self.stride.max(1)) {
+            filter.append(row, above, self.channels.count(), &mut self.predicted);
+            above = row;
+        }
+        self.above = above.to_vec();
+        self.group.clear();
         self.stream.take(&self.predicted, way)
     }
 
-    /// Which filter leaves the fewest bits a sample in some rows of a band, and how what is left is deflated.
-    fn choice(&mut self, band: &Band) -> (Filter, Way) {
-        let (mut row, mut above) = (vec![0; self.row.len()], vec![0; self.row.len()]);
+    /// Which filter leaves the fewest bits a sample in some rows of the group, and how what is left is deflated.
+    fn choice(&mut self) -> (Filter, Way) {
+        let rows: Vec<_> = self.group.chunks_exact(self.stride.max(1)).collect();
         let mut tried = Filter::ALL.map(|filter| (filter, Common::default()));
-        for at in (1..num::index(band.size().height)).step_by(SAMPLED) {
-            rows::straighten(band, at - 1, self.mirrored, &mut above);
-            rows::straighten(band, at, self.mirrored, &mut row);
+        for pair in rows.windows(2).step_by(SAMPLED) {
+            let &[above, row] = pair else { continue };
             for (filter, common) in &mut tried {
                 self.predicted.clear();
-                filter.append(&row, &above, self.channels.count(), &mut self.predicted);
+                filter.append(row, above, self.channels.count(), &mut self.predicted);
                 common.count(&self.predicted);
             }
         }
@@ -199,9 +224,12 @@ impl Press {
         (best.1, if best.0 < REPEATING { Way::Repeated } else { Way::Counted })
     }
 
-    fn finish(self) -> Result<Vec<u8>, Fault> {
+    fn finish(mut self) -> Result<Vec<u8>, Fault> {
         if self.rows_left > 0 {
             return Err(Fault::defect(format!("{} rows of a page were never filled.", self.rows_left)));
+        }
+        if !self.group.is_empty() {
+            self.compress()?;
         }
         Ok(self.stream.finish())
     }

@@ -1,8 +1,8 @@
-//! One zlib stream (RFC 1950) out of bands that are each deflated in the way that suits them.
+//! One zlib stream (RFC 1950) out of parts that are each deflated in the way that suits them.
 //!
 //! Photographs leave predicted bytes that hardly repeat: finding repeats there costs most of the time and gains next to
 //! nothing, so their bytes are coded by how common they are and by their runs of zeros alone (`huffman`). Drawings leave
-//! long repeats, which a library finds fast. Every band ends at a whole byte, so ways may change from band to band.
+//! long repeats, which a library finds fast. Every part ends at a whole byte, so ways may change from part to part.
 
 mod huffman;
 mod lengths;
@@ -13,7 +13,7 @@ use zlib_rs::{Deflate, DeflateFlush, Status};
 
 use huffman::Huffman;
 
-/// How a band is deflated.
+/// How a part is deflated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Way {
     /// By how common its bytes are.

@@ -1,3 +1,5 @@
+//! Every stream read back by a library, and how small it is against what its bytes allow.
+
 use proptest::prelude::*;
 use zlib_rs::{InflateConfig, ReturnCode, decompress_slice};
 

@@ -31,8 +31,6 @@ from .hostile_profiles import profiles
 from .hostile_workers import Work, Workers
 from .studio import Piece, Studio, children, folders, kill, sha256
 
-LEAST = 150
-"""Cases there must be."""
 MEMORY = 512 << 20
 PARTS = 2
 """Jobs side by side, each with an equal part of the memory; one that is alone has all of it."""
@@ -102,6 +100,15 @@ def facts(outside: Path) -> dict[str, tuple[int, ...]]:
         read = (int(told.st_atime),) if place in unread else ()
         found[str(place.relative_to(outside))] = (told.st_mode, told.st_size, int(told.st_mtime), *read)
     return found
+
+
+def reads_are_noted(outside: Path) -> bool:
+    """Whether the file system says when a file was read; it is as unread as before afterwards."""
+    place = outside / "secret.yaml"
+    place.read_bytes()
+    noted = int(place.stat().st_atime) != LONG_AGO
+    os.utime(place, (LONG_AGO, LONG_AGO))
+    return noted
 
 
 def save(studio: Studio, outside: Path, case: Case) -> None:
@@ -249,6 +256,10 @@ def hostile(bench: Bench) -> None:
     lay_out(outside)
     studio = Studio(root / "studio", bench.binary, wait="2s")
     studio.set(memory=f"{MEMORY >> 20}MiB", workers=PARTS, limits={"pixels": 50_000_000, "bytes": "1GiB", "time": "60s"})
+    spoils = list(SPOILS)
+    if not reads_are_noted(outside):
+        bench.not_run("nothing outside is read", "this file system does not note when a file is read")
+        spoils.remove(read_outside)
     before = facts(outside)
     for case in cases:
         save(studio, outside, case)
@@ -276,8 +287,8 @@ def hostile(bench: Bench) -> None:
     most = MEMORY + PARTS * PROGRAM >> 20
     add("jobs side by side keep to the memory together", workers.side_by_side > 1 and workers.together_kib >> 10 < most,
         f"{workers.side_by_side} side by side, {workers.together_kib >> 10} MiB at most, {most} allowed")  # fmt: skip
-    unseen = missed(night, before)
-    add("the judge finds what is spoilt", not unseen, f"{len(SPOILS) - len(unseen)} of {len(SPOILS)}; missed {unseen}")
+    unseen = missed(night, before, spoils)
+    add("the judge finds what is spoilt", not unseen, f"{len(spoils) - len(unseen)} of {len(spoils)}; missed {unseen}")
     shutil.rmtree(root)
 
 
@@ -401,11 +412,11 @@ def rewritten(place: Path, how: Callable[[bytes], bytes]) -> Callable[[], None]:
     return lambda: place.write_bytes(before) and None
 
 
-def missed(night: Night, before: dict[str, tuple[int, ...]]) -> list[str]:
+def missed(night: Night, before: dict[str, tuple[int, ...]], spoils: list[Spoil]) -> list[str]:
     """What the judge does not see though it is spoilt; only the cases concerned are looked at."""
     few = [case for case in night.cases if case.key in SPOILT]
     plain, unseen = complaints(night, before, few), []
-    for spoil in SPOILS:
+    for spoil in spoils:
         undo = spoil(night)
         spoilt = complaints(night, before, few)
         undo()

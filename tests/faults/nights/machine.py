@@ -137,12 +137,11 @@ def forbidden(bench: Bench) -> None:
     closed.mkdir()
     studio.save(*pieces)
     (closed / "chart.txt").touch()
-    before: tuple[str, ...] = ()
-    if os.geteuid() == 0:
-        before = ("setpriv", "--reuid=65534", "--regid=65534", "--clear-groups")
-        for place in [studio.root, *studio.root.rglob("*")]:
-            os.chown(place, 65534, 65534)
-        bench.scratch.chmod(0o755)
+    # Nothing is forbidden to root but in a user's namespace of its own, where it is a user like others.
+    before = ("unshare", "-U") if os.geteuid() == 0 else ()
+    if before and (why := shell(*before, "true")):
+        bench.not_run("forbidden file", f"nothing is forbidden here ({why})")
+        return
     studio.place(shut).chmod(0)
     closed.chmod(0)
     daemon = studio.start(before=before)

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use seamwright_artwork::{FileKind, Limits, Opened, looks_complete, open, sniff};
+use seamwright_artwork::{FileKind, Limits, Opened, begin, looks_complete, open, sniff};
 use seamwright_contract::picture::{Band, Picture, Pixels, Samples, Window};
 use seamwright_contract::survey::{self, FAINTEST, Wish};
 use seamwright_contract::{Blame, Fault};
@@ -14,7 +14,7 @@ use super::put;
 const PIXELS: u64 = 1 << 18;
 const MEMORY: u64 = 1 << 21;
 /// So little that all but the smallest pictures stream through a scratch file.
-const LITTLE_MEMORY: u64 = 1 << 10;
+const LITTLE_MEMORY: u64 = 1 << 14;
 
 pub(super) fn png(data: &[u8]) {
     opened(&with_sums(data), FileKind::Png);
@@ -44,8 +44,8 @@ fn opened(data: &[u8], kind: FileKind) {
     let Some(first) = judged(open(&path, &limits(&folder, MEMORY))) else { return };
     assert_ne!(whole, Some(false), "a file that is opened looks complete");
     let pixels = looked_at(first.picture.as_ref());
-    // With less memory it is refused, or gives the same.
-    if let Some(second) = judged(open(&path, &limits(&folder, LITTLE_MEMORY))) {
+    // With less memory it is refused, or gives the same, also to one who does not wait until all of it is there.
+    if let Some(second) = judged(begin(&path, &limits(&folder, LITTLE_MEMORY))) {
         assert_eq!(looked_at(second.picture.as_ref()), pixels, "the scratch file changes nothing");
         assert_eq!(
             (second.source, second.notices),

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use seamwright_contract::Size;
-use seamwright_contract::colour::IccProfile;
+use seamwright_contract::colour::{Colour, IccProfile};
 use seamwright_contract::layout::Layout;
 use seamwright_contract::picture::{Band, Channels, Picture, Samples, Window};
 use seamwright_contract::plugin::Stage;
@@ -75,13 +75,21 @@ fn worked(layout: Layout, convert: bool, intent: &str) {
         Ok(layout) => {
             looked_at(layout.picture.as_ref());
             looked_at(layout.seen());
-            assert!(layout.colour.is_some(), "colours are decided");
+            told(layout.colour().expect("colours are decided"));
         }
         Err(fault) => {
             assert!(matches!(fault.blame, Blame::Artwork | Blame::Setup), "{fault:?}");
             assert!(!fault.cure.is_empty(), "{fault:?}");
         }
     }
+}
+
+/// Figures that can be written down.
+fn told(colour: &Colour) {
+    let contrast = colour.contrast.on_white.iter().chain(&colour.contrast.on_blank);
+    let range = colour.range.iter().flat_map(|range| [&range.share, &range.darker]);
+    let mut figures = contrast.chain([&colour.ink.coverage]).chain(range);
+    assert!(figures.all(|figure| figure.is_finite()), "{:?} {:?}", colour.contrast, colour.ink);
 }
 
 fn looked_at(picture: &dyn Picture) {

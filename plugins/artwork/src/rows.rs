@@ -10,7 +10,7 @@ use crate::contract::num;
 use crate::contract::picture::{Depth, Format, Pixels, Samples, Window};
 use crate::contract::survey::{Survey, Surveyor, Wish};
 use crate::progress::Progress;
-use crate::reduce::Reducer;
+use crate::reduce::{Averaged, Reducer};
 use crate::sink::{room, scratch_fault};
 use crate::turn::Turn;
 
@@ -96,10 +96,6 @@ pub(crate) fn one_too_many() -> Fault {
 }
 
 impl Rows {
-    fn stride(&self) -> usize {
-        stride(self.size, self.format)
-    }
-
     /// A window turned into `out`, which has its size.
     pub(crate) fn put(&self, window: Window, turn: Turn, out: &mut Samples) -> Result<(), Fault> {
         self.progress.wait_for(num::index(window.y + window.height))?;
@@ -129,25 +125,16 @@ impl Rows {
     /// Scaled down.
     pub(crate) fn reduced(&self, to: Pixels) -> Result<Samples, Fault> {
         Ok(match self.format.depth {
-            Depth::Eight => {
-                let mut reducer = Reducer::<u8>::new(self.size, to, self.format.channels.count());
-                self.each_row(|row| {
-                    if let Part::Eight(row) = row {
-                        reducer.push(row);
-                    }
-                })?;
-                Samples::Eight(reducer.finish())
-            }
-            Depth::Sixteen => {
-                let mut reducer = Reducer::<u16>::new(self.size, to, self.format.channels.count());
-                self.each_row(|row| {
-                    if let Part::Sixteen(row) = row {
-                        reducer.push(row);
-                    }
-                })?;
-                Samples::Sixteen(reducer.finish())
-            }
+            Depth::Eight => Samples::Eight(self.averaged(to, |rows| rows.eight())?),
+            Depth::Sixteen => Samples::Sixteen(self.averaged(to, |rows| rows.sixteen())?),
         })
+    }
+
+    fn averaged<T: Averaged>(&self, to: Pixels, of: fn(Part<'_>) -> &[T]) -> Result<Vec<T>, Fault> {
+        let mut reducer = Reducer::new(self.size, to, self.format.channels.count());
+        let stride = stride(self.size, self.format).max(1);
+        self.each_band(|rows| of(rows).chunks_exact(stride).for_each(|row| reducer.push(row)))?;
+        Ok(reducer.finish())
     }
 
     /// Surveyed where they lie.
@@ -158,14 +145,6 @@ impl Rows {
             Part::Sixteen(rows) => surveyor.take_fine(rows),
         })?;
         Ok(surveyor.finish())
-    }
-
-    fn each_row(&self, mut each: impl FnMut(Part<'_>)) -> Result<(), Fault> {
-        let stride = self.stride().max(1);
-        self.each_band(|rows| match rows {
-            Part::Eight(rows) => rows.chunks_exact(stride).for_each(|row| each(Part::Eight(row))),
-            Part::Sixteen(rows) => rows.chunks_exact(stride).for_each(|row| each(Part::Sixteen(row))),
-        })
     }
 
     /// Calls `each` with all rows in turn, many at a time, as they come.
@@ -220,6 +199,18 @@ impl Rows {
 enum Part<'a> {
     Eight(&'a [u8]),
     Sixteen(&'a [u16]),
+}
+
+impl<'a> Part<'a> {
+    /// Samples of 8 bits; none where they have 16.
+    fn eight(self) -> &'a [u8] {
+        if let Self::Eight(samples) = self { samples } else { &[] }
+    }
+
+    /// Samples of 16 bits; none where they have 8.
+    fn sixteen(self) -> &'a [u16] {
+        if let Self::Sixteen(samples) = self { samples } else { &[] }
+    }
 }
 
 /// The rows of a block of its own, so many samples each.

@@ -147,9 +147,8 @@ fn at(share: f64, count: u32) -> usize {
 /// The design's colour at a share of its width and height, as RGB.
 fn sample(seen: &Band, across: f64, down: f64) -> [u8; 3] {
     let channels = seen.format().channels;
-    let start =
-        at(down, seen.size().height) * seen.stride() + at(across, seen.size().width) * channels.count();
     let each = channels.count();
+    let start = at(down, seen.size().height) * seen.stride() + at(across, seen.size().width) * each;
     match &seen.samples {
         Samples::Eight(samples) => channels.rough_rgb(samples.get(start..start + each).unwrap_or_default()),
         Samples::Sixteen(samples) => {

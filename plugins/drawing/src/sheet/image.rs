@@ -214,14 +214,10 @@ impl Press {
                 common.count(&self.predicted);
             }
         }
-        let mut best = (f64::INFINITY, Filter::Paeth);
-        for (filter, common) in &tried {
-            let bits = common.bits();
-            if bits < best.0 {
-                best = (bits, *filter);
-            }
-        }
-        (best.1, if best.0 < REPEATING { Way::Repeated } else { Way::Counted })
+        let bits = tried.iter().map(|(filter, common)| (*filter, common.bits()));
+        let (filter, bits) =
+            bits.min_by(|one, other| one.1.total_cmp(&other.1)).unwrap_or((Filter::Paeth, 0.0));
+        (filter, if bits < REPEATING { Way::Repeated } else { Way::Counted })
     }
 
     fn finish(mut self) -> Result<Vec<u8>, Fault> {

@@ -37,6 +37,24 @@ pub fn byte(value: f32) -> u8 {
     (value + 0.5) as u8
 }
 
+/// Four floats as 8-bit samples, each rounded to nearest, half to even, and kept within `0..=255`. Written so that plain
+/// processors do all four at once: adding 2^23 leaves no room for a fraction, and the whole number in the lowest bits.
+#[must_use]
+pub fn bytes(values: [f32; 4]) -> [u8; 4] {
+    values.map(|value| {
+        let above = if value > 0.0 { value } else { 0.0 };
+        let within = if above < 255.0 { above } else { 255.0 };
+        (within + 8_388_608.0).to_bits().to_le_bytes()[0]
+    })
+}
+
+/// A small whole number as a single-precision float. Exact below 2^24.
+#[must_use]
+#[expect(clippy::cast_precision_loss, reason = "said to be small")]
+pub fn small(value: i32) -> f32 {
+    value as f32
+}
+
 /// The nearest single-precision float; beyond its reach, an infinity.
 #[must_use]
 #[expect(clippy::cast_possible_truncation, reason = "the loss of precision is what is asked for")]

@@ -1,7 +1,7 @@
 //! A picture in other colours, converted where it is asked for.
 //!
-//! Equal pixels in a row are converted once: printed designs have large even areas, and bare ones above all. What goes
-//! through the engine itself goes in pieces, so that a thread needs little memory beside the source's window.
+//! What goes through the engine itself goes in pieces, so that a thread needs little memory beside the source's window, and
+//! equal pixels in a row are converted once.
 
 use std::cell::RefCell;
 use std::sync::Arc;
@@ -11,6 +11,7 @@ use seamwright_contract::survey::{Survey, SurveyCell, Wish};
 use seamwright_contract::{Fault, num};
 
 use crate::engine::Engine;
+use crate::link::Link;
 
 /// Pixels converted at once.
 const PIECE: usize = 1 << 14;
@@ -53,12 +54,7 @@ impl Converted {
                 )));
             }
             (Some(engine), from) => match (engine.link(), from) {
-                (Some(link), Samples::Eight(from)) => {
-                    through(from, to, self.channels, |pixel| link.of_eight(pixel));
-                }
-                (Some(link), Samples::Sixteen(from)) => {
-                    through(from, to, self.channels, |pixel| link.of_sixteen(pixel));
-                }
+                (Some(link), from) => through(link, from, to, self.channels),
                 (None, Samples::Eight(from)) => pieces.convert(engine, from, num::widen, to),
                 (None, Samples::Sixteen(from)) => pieces.convert(engine, from, |sample| sample, to),
             },
@@ -203,32 +199,20 @@ impl Pieces {
     }
 }
 
-/// RGB pixel by pixel; one that is like the last becomes the same.
-fn through<T: Copy + PartialEq>(
-    from: &[T],
-    to: &mut [u8],
-    channels: Channels,
-    of: impl Fn([T; 3]) -> [f32; 4],
-) {
+/// RGB through a table.
+fn through(link: &Link, from: &Samples, to: &mut [u8], channels: Channels) {
     match channels {
-        Channels::Gray => each::<T, 1>(from, to, of),
-        Channels::Rgb => each::<T, 3>(from, to, of),
-        Channels::Cmyk => each::<T, 4>(from, to, of),
+        Channels::Gray => each::<1>(link, from, to),
+        Channels::Rgb => each::<3>(link, from, to),
+        Channels::Cmyk => each::<4>(link, from, to),
     }
 }
 
-fn each<T: Copy + PartialEq, const GIVEN: usize>(from: &[T], to: &mut [u8], of: impl Fn([T; 3]) -> [f32; 4]) {
-    let mut last: Option<([T; 3], [u8; GIVEN])> = None;
-    for (pixel, to) in from.as_chunks::<3>().0.iter().zip(to.as_chunks_mut::<GIVEN>().0) {
-        let value = match last {
-            Some((before, value)) if before == *pixel => value,
-            _ => {
-                let value = of(*pixel);
-                std::array::from_fn(|i| num::byte(value[i]))
-            }
-        };
-        *to = value;
-        last = Some((*pixel, value));
+fn each<const GIVEN: usize>(link: &Link, from: &Samples, to: &mut [u8]) {
+    let to = to.as_chunks_mut::<GIVEN>().0;
+    match from {
+        Samples::Eight(from) => link.eight(from.as_chunks().0, to),
+        Samples::Sixteen(from) => link.sixteen(from.as_chunks().0, to),
     }
 }
 

@@ -106,7 +106,7 @@ fn link(
     spread: &Spread,
     to: Channels,
     intent: Intent,
-    nodes: usize,
+    nodes: u16,
 ) -> Link {
     let each = to.count();
     // The engine gives ink in per cent.

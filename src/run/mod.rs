@@ -206,7 +206,8 @@ impl Daemon {
             let read_again = Arc::clone(&self.world.read_again);
             tokio::select! {
                 Some(done) = self.jobs.join_next() => self.go_on(done, say),
-                () = wake.heard() => sleep(breath).await,
+                // A job that ends meanwhile is gone on with at once.
+                () = async { wake.heard().await; sleep(breath).await } => {}
                 () = sleep(pause) => {}
                 () = read_again.notified() => {
                     if self.settings.renew(true) {

@@ -4,8 +4,8 @@
 //! whole pixels of the design-wide grid, mirrored in its pixels (not by the page's matrix, so that every reader
 //! shows the same), clipped to the printed face; the marks lie beside it as lines and text.
 //!
-//! Full-size pixels are computed here: band by band, page beside page on the job's threads, so that no more than a
-//! few compressed pages are ever in memory (`crew`). How they become a file is `drawing`'s part, shared with the test
+//! Full-size pixels are computed here: some rows of a page at a time, side by side on the job's threads, so that no more
+//! than a few such pieces are ever in memory (`crew`). How they become a file is `drawing`'s part, shared with the test
 //! print.
 
 mod crew;
@@ -16,7 +16,7 @@ use seamwright_contract::layout::Layout;
 use seamwright_contract::plugin::{Fact, Means, Outbox, Writer, WriterEntry, no_settings};
 use seamwright_contract::settings::Node;
 use seamwright_drawing::pdf::Info;
-use seamwright_drawing::sheet::{Printout, compressed};
+use seamwright_drawing::sheet::{Press, Printout};
 
 use crate::crew::Limits;
 
@@ -48,10 +48,16 @@ impl Writer for Sheets {
         let info = info(layout, sheets.len());
         let printout = Printout::new(&sheets, picture.format().channels, profile, &info)?;
         let mut to = to.create(FILE)?;
-        let windows = printout.windows();
-        let limits = Limits::new(means, picture.format(), windows);
+        let pieces = printout.pieces();
+        let limits = Limits::new(means, picture.format());
         printout.write(to.as_mut(), |put| {
-            crew::work(windows, &limits, |window, pace| compressed(picture, window, mirrored, pace), put)
+            crew::work(
+                &pieces,
+                limits,
+                Press::default,
+                |press, piece| press.compress(picture, piece, mirrored),
+                put,
+            )
         })
     }
 }

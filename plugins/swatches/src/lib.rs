@@ -19,7 +19,7 @@ use seamwright_contract::picture::Picture as _;
 use seamwright_contract::plugin::{Fact, Means, Outbox, Writer, WriterEntry, no_settings};
 use seamwright_contract::settings::Node;
 use seamwright_drawing::pdf::Info;
-use seamwright_drawing::sheet::{Pace, Printout, compressed};
+use seamwright_drawing::sheet::{Press, Printout};
 
 /// This writer, as the registry lists it.
 pub const ENTRY: WriterEntry = WriterEntry {
@@ -48,9 +48,8 @@ pub fn writer() -> Box<dyn Writer> {
 struct Swatches;
 
 impl Writer for Swatches {
-    fn write(&self, layout: &Layout, means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
+    fn write(&self, layout: &Layout, _: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
         let (sheet, scrap) = arrange::page(layout)?;
-        let window = sheet.window;
         let profile = layout.colour.as_ref().and_then(|colour| colour.attached.as_ref());
         let info = Info {
             title: format!("{} {}", words::TITLE, layout.job.name),
@@ -58,10 +57,12 @@ impl Writer for Swatches {
             identity: format!("{} {}", layout.artwork.sha256, layout.job.name),
         };
         let printout = Printout::new(&[sheet], scrap.format().channels, profile, &info)?;
-        let rows = Pace::rows_within(means.memory / 4, window.width, scrap.format(), 1);
-        let pace = Pace { rows, ahead: means.threads > 1 };
         let mut to = to.create(FILE)?;
-        printout.write(to.as_mut(), |put| put(window, compressed(&scrap, window, layout.mirrored, pace)?))
+        let mut press = Press::default();
+        printout.write(to.as_mut(), |put| {
+            let mut pieces = printout.pieces().into_iter();
+            pieces.try_for_each(|piece| put(press.compress(&scrap, piece, layout.mirrored)?))
+        })
     }
 }
 

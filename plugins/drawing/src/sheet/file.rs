@@ -12,11 +12,20 @@ use seamwright_contract::Fault;
 /// The greatest offset that has ten digits.
 const FARTHEST: u64 = 9_999_999_999;
 
+/// What follows a stream's bytes.
+const STREAM_END: &[u8] = b"\nendstream\nendobj\n";
+
 /// A file being written.
 pub(super) struct File<'a> {
     to: &'a mut dyn Write,
     at: u64,
     offsets: BTreeMap<u32, u64>,
+}
+
+/// A stream whose parts are being written.
+pub(super) struct Long {
+    id: u32,
+    start: u64,
 }
 
 impl<'a> File<'a> {
@@ -37,14 +46,33 @@ impl<'a> File<'a> {
 
     /// Writes a stream; its length is set here.
     pub(super) fn stream(&mut self, id: u32, head: &Dictionary, content: &[u8]) -> Result<(), Fault> {
+        let length = i64::try_from(content.len()).unwrap_or(i64::MAX);
+        self.begin_stream(id, head, Object::Integer(length))?;
+        self.put(content)?;
+        self.put(STREAM_END)
+    }
+
+    /// Begins a stream that comes part by part; its length is to follow as an object of its own, whose number is the next
+    /// one (ISO 32000-1, 7.3.8.2).
+    pub(super) fn begin_long(&mut self, id: u32, head: &Dictionary) -> Result<Long, Fault> {
+        self.begin_stream(id, head, Object::Reference((id + 1, 0)))?;
+        Ok(Long { id, start: self.at })
+    }
+
+    /// Ends what [`Self::begin_long`] began.
+    pub(super) fn end_long(&mut self, stream: &Long) -> Result<(), Fault> {
+        let length = i64::try_from(self.at - stream.start).unwrap_or(i64::MAX);
+        self.put(STREAM_END)?;
+        self.object(stream.id + 1, &Object::Integer(length))
+    }
+
+    fn begin_stream(&mut self, id: u32, head: &Dictionary, length: Object) -> Result<(), Fault> {
         let mut head = head.clone();
-        head.set("Length", i64::try_from(content.len()).unwrap_or(i64::MAX));
+        head.set("Length", length);
         let mut text = self.start(id);
         put_dictionary(&mut text, &head);
         text.extend(b"\nstream\n");
-        self.put(&text)?;
-        self.put(content)?;
-        self.put(b"\nendstream\nendobj\n")
+        self.put(&text)
     }
 
     /// Writes the objects of a document, whose numbers follow on those written, and the end of the file.
@@ -86,7 +114,8 @@ impl<'a> File<'a> {
         format!("{id} 0 obj\n").into_bytes()
     }
 
-    fn put(&mut self, bytes: &[u8]) -> Result<(), Fault> {
+    /// Writes bytes of a stream.
+    pub(super) fn put(&mut self, bytes: &[u8]) -> Result<(), Fault> {
         self.to.write_all(bytes).map_err(|e| Fault::unwritten("the sheets", e))?;
         self.at += u64::try_from(bytes.len()).unwrap_or(u64::MAX);
         Ok(())

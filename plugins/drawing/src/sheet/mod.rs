@@ -2,8 +2,8 @@
 //!
 //! The picture lies on the page as one lossless image of whole pixels, mirrored in its pixels (not by the page's matrix,
 //! so that every reader shows the same), clipped to what is printed; beside and over it stands what a [`Canvas`] holds.
-//! All images share one colour space and, where it has one, one profile. An image is on its way to the disk as soon as
-//! it is done and the pages' small objects follow at the end (`file`), because the PDF library would hold the whole
+//! All images share one colour space and, where it has one, one profile. A part of an image is on its way to the disk as
+//! soon as it is done and the pages' small objects follow at the end (`file`), because the PDF library would hold the whole
 //! document and count its bytes in 32 bits.
 
 mod deflate;
@@ -21,9 +21,11 @@ use seamwright_contract::{Fault, num};
 
 use crate::page::Canvas;
 use crate::pdf::{Info, document};
-use file::File;
+use deflate::Sum;
+use file::{File, Long};
 
-pub use image::{Pace, compressed};
+pub use deflate::Deflated;
+pub use image::{Piece, Press};
 pub use place::Place;
 
 /// The name under which a page's contents call its picture.
@@ -68,10 +70,12 @@ impl Printout {
         let colour = colour_space(channels, profile)?;
         let canvases: Vec<_> = sheets.iter().map(|sheet| sheet.canvas.clone()).collect();
         let mut document = document(&canvases, info)?;
-        // The pictures' numbers come first; all else has greater ones.
+        // The pictures' numbers come first, each followed by its length's; all else has greater ones.
         let first_image = colour.first_image();
-        document.renumber_objects_with(first_image + num::count(sheets.len()));
-        for ((id, sheet), image) in document.get_pages().into_values().zip(sheets).zip(first_image..) {
+        document.renumber_objects_with(first_image + 2 * num::count(sheets.len()));
+        for ((id, sheet), image) in
+            document.get_pages().into_values().zip(sheets).zip((first_image..).step_by(2))
+        {
             sheet
                 .complete(&mut document, id, image)
                 .map_err(|e| Fault::defect(format!("a page could not be put together: {e}.")))?;
@@ -80,32 +84,75 @@ impl Printout {
         Ok(Self { windows, document, channels, colour })
     }
 
-    /// The windows of all pages, in their order.
+    /// All that is to be compressed, page by page from the top.
     #[must_use]
-    pub fn windows(&self) -> &[Window] {
-        &self.windows
+    pub fn pieces(&self) -> Vec<Piece> {
+        self.windows.iter().flat_map(|window| image::pieces(*window, self.channels)).collect()
     }
 
-    /// Writes the file. `make` hands over the [`compressed`] picture of each page with its window, in their order.
+    /// Writes the file. `make` hands over all [`Self::pieces`] as a [`Press`] leaves them, in their order.
     ///
     /// # Errors
     /// [`Fault`] of the machine, or whatever `make` fails with.
     pub fn write(
         &self,
         to: &mut dyn Write,
-        make: impl FnOnce(&mut dyn FnMut(Window, Vec<u8>) -> Result<(), Fault>) -> Result<(), Fault>,
+        make: impl FnOnce(&mut dyn FnMut(Deflated) -> Result<(), Fault>) -> Result<(), Fault>,
     ) -> Result<(), Fault> {
         let mut file = File::begin(to)?;
         if let Some(profile) = &self.colour.profile {
             file.stream(PROFILE, &profile.dict, &profile.content)?;
         }
-        let mut id = self.colour.first_image();
-        make(&mut |window, bytes| {
-            file.stream(id, &image::dictionary(window, self.channels, &self.colour.space), &bytes)?;
-            id += 1;
-            Ok(())
+        let mut pages = self.windows.iter().zip((self.colour.first_image()..).step_by(2));
+        let mut open: Option<Page> = None;
+        make(&mut |part| {
+            let mut page = match open.take() {
+                Some(page) => page,
+                None => {
+                    let (window, id) =
+                        pages.next().ok_or_else(|| Fault::defect("there are more pieces than pages."))?;
+                    let head = image::dictionary(*window, self.channels, &self.colour.space);
+                    Page::begin(&mut file, id, &head, image::pieces(*window, self.channels).count())?
+                }
+            };
+            page.put(&mut file, &part)?;
+            if page.left > 0 {
+                open = Some(page);
+                return Ok(());
+            }
+            page.end(&mut file)
         })?;
+        if open.is_some() || pages.next().is_some() {
+            return Err(Fault::defect("pieces of a page were never made."));
+        }
         file.finish(&self.document)
+    }
+}
+
+/// A page's picture on its way into the file.
+struct Page {
+    stream: Long,
+    sum: Sum,
+    /// Pieces still to come.
+    left: usize,
+}
+
+impl Page {
+    fn begin(file: &mut File<'_>, id: u32, head: &Dictionary, pieces: usize) -> Result<Self, Fault> {
+        let stream = file.begin_long(id, head)?;
+        file.put(&deflate::HEADER)?;
+        Ok(Self { stream, sum: Sum::new(), left: pieces })
+    }
+
+    fn put(&mut self, file: &mut File<'_>, part: &Deflated) -> Result<(), Fault> {
+        self.sum.add(part);
+        self.left -= 1;
+        file.put(&part.bytes)
+    }
+
+    fn end(self, file: &mut File<'_>) -> Result<(), Fault> {
+        file.put(&self.sum.end())?;
+        file.end_long(&self.stream)
     }
 }
 

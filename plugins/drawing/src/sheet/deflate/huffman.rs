@@ -187,10 +187,16 @@ impl Bits {
         self.count %= 8;
     }
 
+    #[inline]
     fn put(&mut self, bits: u64, count: u8) {
         self.hold(bits, count);
         self.flush();
     }
+}
+
+/// One word behind another.
+const fn join(one: (u64, u8), two: (u64, u8)) -> (u64, u8) {
+    (one.0 | two.0 << one.1, one.1 + two.1)
 }
 
 /// Writes a block's symbols.
@@ -210,12 +216,20 @@ impl Writer<'_> {
 impl Take for Writer<'_> {
     #[inline]
     fn literals<const N: usize>(&mut self, bytes: &[u8; N]) {
-        for four in bytes.chunks(4) {
-            for byte in four {
-                let word = self.literals.get(usize::from(*byte)).copied().unwrap_or_default();
-                self.bits.hold(word.bits.into(), word.length);
-            }
-            self.bits.flush();
+        let word = |byte: &u8| {
+            let Word { bits, length } = self.literals[usize::from(*byte)];
+            (u64::from(bits), length)
+        };
+        let (fours, rest) = bytes.as_chunks::<4>();
+        for [one, two, three, four] in fours {
+            // Put together in pairs, so that not every word waits for the one before it.
+            let pair = |one, two| join(word(one), word(two));
+            let (bits, length) = join(pair(one, two), pair(three, four));
+            self.bits.put(bits, length);
+        }
+        for byte in rest {
+            let (bits, length) = word(byte);
+            self.bits.put(bits, length);
         }
     }
 
@@ -232,14 +246,16 @@ pub(super) struct Huffman {
     bits: Bits,
 }
 
-impl Huffman {
-    pub(super) fn new() -> Self {
+impl Default for Huffman {
+    fn default() -> Self {
         // No literal takes more than twelve bits; a run takes less than the zeros it stands for.
         let most = BLOCK * usize::from(LONGEST) / 8;
         let code = 1_024;
         Self { bits: Bits { out: vec![0; most + code], at: 0, held: 0, count: 0 } }
     }
+}
 
+impl Huffman {
     /// Appends blocks of these bytes, the last of them ending at a whole byte.
     pub(super) fn deflate(&mut self, bytes: &[u8], out: &mut Vec<u8>) {
         for block in bytes.chunks(BLOCK) {

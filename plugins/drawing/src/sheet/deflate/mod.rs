@@ -1,14 +1,15 @@
-//! One zlib stream (RFC 1950) out of parts that are each deflated in the way that suits them.
+//! One zlib stream (RFC 1950) out of parts that are deflated on their own, each in the way that suits it.
 //!
 //! Photographs leave predicted bytes that hardly repeat: finding repeats there costs most of the time and gains next to
 //! nothing, so their bytes are coded by how common they are and by their runs of zeros alone (`huffman`). Drawings leave
-//! long repeats, which a library finds fast. Every part ends at a whole byte, so ways may change from part to part.
+//! long repeats, which a library finds fast. Every part ends at a whole byte, so ways may change from part to part, and
+//! parts may be made side by side.
 
 mod huffman;
 mod lengths;
 
 use seamwright_contract::Fault;
-use zlib_rs::adler32::adler32;
+use zlib_rs::adler32::{adler32, adler32_combine};
 use zlib_rs::{Deflate, DeflateFlush, Status};
 
 use huffman::Huffman;
@@ -23,7 +24,7 @@ pub(super) enum Way {
 }
 
 /// Deflate, 32 KiB window; no dictionary (RFC 1950, 2.2).
-const HEADER: [u8; 2] = [0x78, 0x01];
+pub(super) const HEADER: [u8; 2] = [0x78, 0x01];
 /// An empty stored block that ends the stream (RFC 1951, 3.2.4).
 const END: [u8; 5] = [1, 0, 0, 0xff, 0xff];
 /// The level that finds the repeats of drawings as well as higher ones, in half their time.
@@ -33,42 +34,65 @@ const WINDOW: u8 = 15;
 /// Room for the output that is made at a time.
 const ROOM: usize = 1 << 16;
 
-/// A stream that is being written.
-pub(super) struct Stream {
-    out: Vec<u8>,
+/// Part of a stream.
+#[derive(Debug)]
+pub struct Deflated {
+    pub(super) bytes: Vec<u8>,
     sum: u32,
+    /// How many bytes went in.
+    length: u64,
+}
+
+/// The checksum of all bytes that went into a stream's parts.
+#[derive(Debug)]
+pub(super) struct Sum(u32);
+
+impl Sum {
+    /// Of no bytes.
+    pub(super) const fn new() -> Self {
+        Self(1)
+    }
+
+    /// With the bytes of one more part.
+    pub(super) fn add(&mut self, part: &Deflated) {
+        self.0 = adler32_combine(self.0, part.sum, part.length);
+    }
+
+    /// What follows on the last part.
+    pub(super) fn end(&self) -> Vec<u8> {
+        [END.as_slice(), &self.0.to_be_bytes()].concat()
+    }
+}
+
+/// Deflates parts, one after another.
+#[derive(Default)]
+pub(super) struct Deflater {
     huffman: Huffman,
     repeats: Option<Deflate>,
 }
 
-impl Stream {
-    pub(super) fn new() -> Self {
-        Self { out: HEADER.to_vec(), sum: 1, huffman: Huffman::new(), repeats: None }
-    }
-
-    /// Takes the next bytes.
-    pub(super) fn take(&mut self, bytes: &[u8], way: Way) -> Result<(), Fault> {
-        self.sum = adler32(self.sum, bytes);
+impl Deflater {
+    pub(super) fn deflate(&mut self, bytes: &[u8], way: Way) -> Result<Deflated, Fault> {
+        let mut out = Vec::new();
         match way {
-            Way::Counted => {
-                self.huffman.deflate(bytes, &mut self.out);
-                Ok(())
-            }
-            Way::Repeated => self.repeated(bytes),
+            Way::Counted => self.huffman.deflate(bytes, &mut out),
+            Way::Repeated => self.repeated(bytes, &mut out)?,
         }
+        let length = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
+        Ok(Deflated { bytes: out, sum: adler32(1, bytes), length })
     }
 
-    fn repeated(&mut self, mut bytes: &[u8]) -> Result<(), Fault> {
+    fn repeated(&mut self, mut bytes: &[u8], out: &mut Vec<u8>) -> Result<(), Fault> {
         let deflate = self.repeats.get_or_insert_with(|| Deflate::new(LEVEL, false, WINDOW));
         deflate.reset();
         loop {
             let (before, from) = (deflate.total_out(), deflate.total_in());
-            let start = self.out.len();
-            self.out.resize(start + ROOM, 0);
-            let room = self.out.get_mut(start..).unwrap_or_default();
+            let start = out.len();
+            out.resize(start + ROOM, 0);
+            let room = out.get_mut(start..).unwrap_or_default();
             let status = deflate.compress(bytes, room, DeflateFlush::SyncFlush);
             let made = taken(before, deflate.total_out());
-            self.out.truncate(start + made);
+            out.truncate(start + made);
             bytes = bytes.get(taken(from, deflate.total_in())..).unwrap_or_default();
             match status {
                 // With room left and nothing more to take, all is flushed to a whole byte.
@@ -78,12 +102,6 @@ impl Stream {
                 Err(why) => return Err(broken(why.as_str())),
             }
         }
-    }
-
-    pub(super) fn finish(mut self) -> Vec<u8> {
-        self.out.extend_from_slice(&END);
-        self.out.extend_from_slice(&self.sum.to_be_bytes());
-        self.out
     }
 }
 

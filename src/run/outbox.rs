@@ -1,7 +1,7 @@
 //! The staging folder as the writers see it.
 
 use std::fs::File;
-use std::io::{BufWriter, Write};
+use std::io::{self, BufWriter, Write};
 use std::path::PathBuf;
 
 use seamwright_contract::Fault;
@@ -29,10 +29,38 @@ impl Outbox for Staging {
             )
         })?;
         self.files.push(name);
-        Ok(Box::new(BufWriter::with_capacity(1 << 16, file)))
+        Ok(Box::new(BufWriter::with_capacity(1 << 16, Flushing { file, written: 0 })))
     }
 
     fn files(&self) -> Vec<&'static str> {
         self.files.clone()
+    }
+}
+
+/// A file that goes to the disk while it is being written, so that little is left to be flushed when it is done.
+struct Flushing {
+    file: File,
+    /// Bytes since the last flush.
+    written: usize,
+}
+
+impl Flushing {
+    /// Bytes at a time.
+    const AT_A_TIME: usize = 16 << 20;
+}
+
+impl Write for Flushing {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let taken = self.file.write(bytes)?;
+        self.written += taken;
+        if self.written >= Self::AT_A_TIME {
+            self.written = 0;
+            self.file.sync_data()?;
+        }
+        Ok(taken)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
     }
 }

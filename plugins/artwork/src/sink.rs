@@ -1,6 +1,7 @@
 //! Where decoded rows go, one after another.
 
 use std::sync::Arc;
+use std::sync::mpsc::{Receiver, sync_channel};
 
 use crate::Limits;
 use crate::contract::Fault;
@@ -24,6 +25,8 @@ pub(crate) struct Sink {
     pub(crate) rows: Arc<Rows>,
     /// The band that is being filled.
     band: Samples,
+    /// Bands to be filled, made by another thread.
+    fresh: Option<Receiver<Result<Samples, Fault>>>,
     tall: usize,
     done: usize,
 }
@@ -57,7 +60,13 @@ impl Sink {
 
     fn into(size: Pixels, format: Format, store: Store) -> Self {
         let rows = Rows { size, format, store, progress: Progress::default() };
-        Self { rows: Arc::new(rows), band: Samples::Eight(Vec::new()), tall: tall(size, format), done: 0 }
+        Self {
+            rows: Arc::new(rows),
+            band: Samples::Eight(Vec::new()),
+            fresh: None,
+            tall: tall(size, format),
+            done: 0,
+        }
     }
 
     /// Lets `fill` write the next row.
@@ -69,11 +78,10 @@ impl Sink {
         let stride = stride(self.rows.size, self.rows.format);
         let at = self.done % self.tall;
         if at == 0 {
-            let samples = stride * self.tall.min(height - self.done);
-            self.band = match self.rows.format.depth {
-                Depth::Eight => Samples::Eight(room(samples)?),
-                Depth::Sixteen => Samples::Sixteen(room(samples)?),
-            };
+            let (size, format, done) = (self.rows.size, self.rows.format, self.done);
+            let fresh = self.fresh.get_or_insert_with(|| fresh_bands(size, format));
+            // Where that thread is not to be had, they are made here.
+            self.band = fresh.recv().unwrap_or_else(|_| fresh_band(size, format, done))?;
         }
         let place = at * stride..(at + 1) * stride;
         match &mut self.band {
@@ -102,6 +110,33 @@ impl Sink {
         }
         self.rows.progress.reach(self.done);
         Ok(())
+    }
+}
+
+/// The bands of a picture, zeroed by a thread of their own: memory that is used for the first time costs a good part of what
+/// it takes to decode a PNG into it.
+fn fresh_bands(size: Pixels, format: Format) -> Receiver<Result<Samples, Fault>> {
+    const AHEAD: usize = 2;
+    let (ready, fresh) = sync_channel(AHEAD);
+    let make = move || {
+        let tops = (0..num::index(size.height)).step_by(tall(size, format));
+        for band in tops.map(|top| fresh_band(size, format, top)) {
+            if ready.send(band).is_err() {
+                break;
+            }
+        }
+    };
+    // A thread that cannot be had drops its end of the channel, which the other end sees.
+    drop(std::thread::Builder::new().spawn(make));
+    fresh
+}
+
+/// The band that begins with this row.
+fn fresh_band(size: Pixels, format: Format, top: usize) -> Result<Samples, Fault> {
+    let samples = stride(size, format) * tall(size, format).min(num::index(size.height) - top);
+    match format.depth {
+        Depth::Eight => room(samples).map(Samples::Eight),
+        Depth::Sixteen => room(samples).map(Samples::Sixteen),
     }
 }
 

@@ -85,6 +85,7 @@ def ours(binary: Path, work: Work, artwork: Path) -> Run:
         root = Path(folder)
         (root / "incoming").mkdir()
         shutil.copyfile(artwork, root / "incoming" / "art.png")
+        os.sync()
         stages = [{"resize": {"ppi": work.ppi}}, {"profile": {"do": "tag"}}, "mirror", {"overlap": {"lap": "0.2in"}}, "tile",
                   "marks", "press"]  # fmt: skip
         config = {"studio": ".", "stages": stages, "writers": ["sheets", "record"], "quiet": "0s"}

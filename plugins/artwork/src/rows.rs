@@ -3,7 +3,10 @@
 
 use std::fmt;
 use std::fs::File;
+use std::ops::Range;
+use std::panic::resume_unwind;
 use std::sync::OnceLock;
+use std::thread;
 
 use crate::contract::Fault;
 use crate::contract::num;
@@ -133,43 +136,60 @@ impl Rows {
     fn averaged<T: Averaged>(&self, to: Pixels, of: fn(Part<'_>) -> &[T]) -> Result<Vec<T>, Fault> {
         let mut reducer = Reducer::new(self.size, to, self.format.channels.count());
         let stride = stride(self.size, self.format).max(1);
-        self.each_band(|rows| of(rows).chunks_exact(stride).for_each(|row| reducer.push(row)))?;
+        let all = 0..num::index(self.size.height);
+        self.each_band(all, |rows| of(rows).chunks_exact(stride).for_each(|row| reducer.push(row)))?;
         Ok(reducer.finish())
     }
 
-    /// Surveyed where they lie.
+    /// Surveyed where they lie, on all cores: nothing is decided before it is done.
     pub(crate) fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
-        let mut surveyor = Surveyor::new(self.size, self.format, wish);
-        self.each_band(|rows| match rows {
+        let cores = thread::available_parallelism().map_or(1, usize::from);
+        let parts = Surveyor::parts(self.size, self.format, wish, cores);
+        let surveyed = thread::scope(|scope| {
+            let begun: Vec<_> =
+                parts.into_iter().map(|(part, rows)| scope.spawn(|| self.survey_part(part, rows))).collect();
+            let ended =
+                begun.into_iter().map(|part| part.join().unwrap_or_else(|panic| resume_unwind(panic)));
+            ended.collect::<Result<Vec<_>, Fault>>()
+        })?;
+        let whole = surveyed.into_iter().reduce(Surveyor::join);
+        Ok(whole.unwrap_or_else(|| Surveyor::new(self.size, self.format, wish)).finish())
+    }
+
+    fn survey_part(&self, mut surveyor: Surveyor, rows: Range<u32>) -> Result<Surveyor, Fault> {
+        self.each_band(num::index(rows.start)..num::index(rows.end), |rows| match rows {
             Part::Eight(rows) => surveyor.take(rows),
             Part::Sixteen(rows) => surveyor.take_fine(rows),
         })?;
-        Ok(surveyor.finish())
+        Ok(surveyor)
     }
 
-    /// Calls `each` with all rows in turn, many at a time, as they come.
-    fn each_band(&self, mut each: impl FnMut(Part<'_>)) -> Result<(), Fault> {
-        let height = num::index(self.size.height);
+    /// Calls `each` with these rows in turn, many at a time, as they come.
+    fn each_band(&self, all: Range<usize>, mut each: impl FnMut(Part<'_>)) -> Result<(), Fault> {
+        let stride = stride(self.size, self.format);
         let tall = match &self.store {
             Store::Eight(bands) => bands.tall,
             Store::Sixteen(bands) => bands.tall,
             Store::Scratch(_) => tall(self.size, self.format),
         };
-        for top in (0..height).step_by(tall) {
-            let rows = tall.min(height - top);
-            self.progress.wait_for(top + rows)?;
+        let mut top = all.start;
+        while top < all.end {
+            let end = ((top / tall + 1) * tall).min(all.end);
+            self.progress.wait_for(end)?;
+            let part = top % tall * stride..(top % tall + end - top) * stride;
             match &self.store {
-                Store::Eight(bands) => each(Part::Eight(bands.band(top))),
-                Store::Sixteen(bands) => each(Part::Sixteen(bands.band(top))),
+                Store::Eight(bands) => each(Part::Eight(bands.band(top).get(part).unwrap_or_default())),
+                Store::Sixteen(bands) => each(Part::Sixteen(bands.band(top).get(part).unwrap_or_default())),
                 Store::Scratch(scratch) => {
-                    let bytes = self
-                        .read(scratch, Window::new(0, num::count(top), self.size.width, num::count(rows)))?;
+                    let rows = Window::new(0, num::count(top), self.size.width, num::count(end - top));
+                    let bytes = self.read(scratch, rows)?;
                     match self.format.depth {
                         Depth::Eight => each(Part::Eight(&bytes)),
                         Depth::Sixteen => each(Part::Sixteen(&words(&bytes))),
                     }
                 }
             }
+            top = end;
         }
         Ok(())
     }

@@ -85,8 +85,9 @@ impl InkMap {
         map.cells = map.cells_of(survey, &design.outline, um);
         let faint = survey.cells.iter().zip(&map.cells).zip(map.places());
         let faint = faint.filter(|((found, cell), at)| {
-            let inside = design.outline.covers(middle(at.x, at.right()), middle(at.y, at.bottom()));
-            inside && !cell.inked && found.faint > u8::MAX / 2
+            !cell.inked
+                && found.faint > u8::MAX / 2
+                && design.outline.covers(middle(at.x, at.right()), middle(at.y, at.bottom()))
         });
         let faint: f64 = faint.map(|(_, at)| mm2(&at)).sum();
         map.faint = faint / mm2(&Rect::of_size(design.size)).max(f64::MIN_POSITIVE);
@@ -103,16 +104,22 @@ impl InkMap {
         let size = survey.size();
         let grid = Grid { columns: num::index(size.width), rows: num::index(size.height) };
         let tones = Tones::of(survey);
+        let reaches: Vec<Option<(Length, Length)>> = self
+            .down
+            .windows(2)
+            .map(|rows| rows.first().zip(rows.last()).and_then(|(top, bottom)| outline.reach(*top, *bottom)))
+            .collect();
         let amount = |at: usize| amounts.get(at).copied().unwrap_or(0.0);
         let cell = |(at, (found, place)): (usize, (&SurveyCell, Rect<Face>))| {
             // Ink may lie wholly in the part of the last row of pixels that is beyond the design.
-            let high = self.inked.get(at / grid.columns.max(1)).is_some_and(|[top, bottom]| top < bottom);
+            let row = at / grid.columns.max(1);
+            let high = self.inked.get(row).is_some_and(|[top, bottom]| top < bottom);
             let enough =
                 || amount(at) >= SMALLEST_MM2 || grid.around(at).map(amount).sum::<f64>() >= SMALLEST_MM2;
             if found.ink == 0 || !high || !enough() {
                 return None;
             }
-            let ends = outline.reach(place.y, place.bottom())?;
+            let ends = (*reaches.get(row)?)?;
             let left = um(f64::from(found.left)).max(ends.0).max(place.x);
             let right = um(f64::from(found.right)).min(ends.1).min(place.right());
             (left < right).then(|| InkCell {

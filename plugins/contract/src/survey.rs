@@ -108,7 +108,9 @@ pub struct Surveyor {
     faintest: u8,
     across: Vec<u32>,
     down: Vec<u32>,
-    /// Rows taken.
+    /// The row of cells it began with.
+    first: usize,
+    /// The next row.
     row: u32,
     tally: Tally,
     cells: Vec<SurveyCell>,
@@ -149,6 +151,7 @@ impl Surveyor {
             faintest: wish.faintest.max(1),
             across: borders(size.width, columns),
             down: borders(size.height, rows),
+            first: 0,
             row: 0,
             tally: Tally {
                 sums: vec![0; samples],
@@ -161,6 +164,32 @@ impl Surveyor {
             means: Vec::with_capacity(cells * format.channels.count()),
             narrow: Vec::new(),
         }
+    }
+
+    /// About so many surveyors, each for some rows of the picture and what rows these are, from the top; [`Self::join`]ed
+    /// they are one for all.
+    #[must_use]
+    pub fn parts(size: Pixels, format: Format, wish: &Wish, count: usize) -> Vec<(Self, Range<u32>)> {
+        let whole = Self::new(size, format, wish);
+        let cells = whole.down.len() - 1;
+        let each = cells.div_ceil(count.max(1)).max(1);
+        let down = whole.down;
+        let row = |cell: usize| down.get(cell).copied().unwrap_or(size.height);
+        let part = |first: usize| {
+            let surveyor = Self { first, row: row(first), ..Self::new(size, format, wish) };
+            (surveyor, row(first)..row(first + each))
+        };
+        (0..cells).step_by(each).map(part).collect()
+    }
+
+    /// With the rows that another has taken, which are the next ones.
+    #[must_use]
+    pub fn join(mut self, below: Self) -> Self {
+        self.row = below.row;
+        self.cells.extend(below.cells);
+        self.inked.extend(below.inked);
+        self.means.extend(below.means);
+        self
     }
 
     /// Takes whole rows of 16-bit samples.
@@ -189,7 +218,7 @@ impl Surveyor {
         for row in rows.chunks_exact(self.tally.sums.len().max(1)) {
             self.tally.add::<EACH>(row, bare, self.faintest, self.row);
             self.row += 1;
-            if self.down.get(self.inked.len() + 1) == Some(&self.row) {
+            if self.down.get(self.first + self.inked.len() + 1) == Some(&self.row) {
                 self.close::<EACH>(bare);
             }
         }
@@ -197,7 +226,7 @@ impl Surveyor {
 
     /// Ends a row of cells.
     fn close<const EACH: usize>(&mut self, bare: u8) {
-        let top = self.down.get(self.inked.len()).copied().unwrap_or_default();
+        let top = self.down.get(self.first + self.inked.len()).copied().unwrap_or_default();
         for columns in self.across.windows(2) {
             let &[left, right] = columns else { continue };
             let pixels = u64::from(right - left) * u64::from(self.row - top);

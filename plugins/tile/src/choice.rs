@@ -1,5 +1,8 @@
 //! Which paper, lying which way, and how it is cut: fewest sheets, then seams that show least, then least paper.
 
+use std::panic::resume_unwind;
+use std::thread;
+
 use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::geometry::pieces_to_cover;
 use seamwright_contract::layout::Weighed;
@@ -208,7 +211,22 @@ fn roomy(ground: &Ground, sheet: &Sheet, lap: Length, sheets: u32) -> Option<Pla
             plan.cost.gaps <= best.cost.gaps && worth && plan.cost.crossed <= even
         })
     };
-    ROOMS.into_iter().find_map(roomier).or(Some(best))
+    first_of(&ROOMS, roomier).or(Some(best))
+}
+
+/// What the first of these gives that gives anything; as many are tried at once as there are cores.
+fn first_of<T: Copy + Sync, Found: Send>(
+    these: &[T],
+    find: impl Fn(T) -> Option<Found> + Sync,
+) -> Option<Found> {
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    these.chunks(cores).find_map(|abreast| {
+        thread::scope(|scope| {
+            let find = &find;
+            let tried: Vec<_> = abreast.iter().map(|one| scope.spawn(move || find(*one))).collect();
+            tried.into_iter().find_map(|one| one.join().unwrap_or_else(|panic| resume_unwind(panic)))
+        })
+    })
 }
 
 /// What the seams of the least even grid over the ink cross.

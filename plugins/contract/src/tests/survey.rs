@@ -8,7 +8,7 @@ use proptest::test_runner::TestCaseError;
 use crate::num;
 use crate::picture::{Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use crate::sample::Pixmap;
-use crate::survey::{self, FAINTEST, Survey, Wish};
+use crate::survey::{self, FAINTEST, Survey, Surveyor, Wish};
 
 /// Bare pictures with up to a dozen things painted on them, each of one colour.
 pub(super) fn pictures(longest: u32) -> impl Strategy<Value = Pixmap> {
@@ -148,6 +148,25 @@ proptest! {
         let cut = Pixmap { size: window.size(), channels: picture.channels, samples: band.samples };
         let wish = Wish { cells: Pixels::new(cells, cells), faintest: FAINTEST };
         prop_assert_eq!(survey::of_window(&picture, window, &wish).unwrap(), cut.survey(&wish).unwrap());
+    }
+
+    #[test]
+    fn parts_joined_are_the_whole(picture in pictures(90), cells in (1_u32..40, 1_u32..40), count in 1_usize..9) {
+        let wish = Wish { cells: Pixels::new(cells.0, cells.1), faintest: FAINTEST };
+        let format = picture.format();
+        let parts = Surveyor::parts(picture.size, format, &wish, count);
+        prop_assert!(parts.len() <= count, "{} parts of {count}", parts.len());
+        let surveyed = parts.into_iter().map(|(mut part, rows)| {
+            let mut band = crate::picture::Band::empty();
+            picture.fill(Window::new(0, rows.start, picture.size.width, rows.end - rows.start), &mut band).unwrap();
+            match &band.samples {
+                Samples::Eight(samples) => part.take(samples),
+                Samples::Sixteen(samples) => part.take_fine(samples),
+            }
+            part
+        });
+        let joined = surveyed.reduce(Surveyor::join).expect("a part").finish();
+        prop_assert_eq!(joined, picture.survey(&wish).unwrap());
     }
 }
 

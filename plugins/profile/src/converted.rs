@@ -11,7 +11,6 @@ use seamwright_contract::survey::{Survey, SurveyCell, Wish};
 use seamwright_contract::{Fault, num};
 
 use crate::engine::Engine;
-use crate::link::Link;
 
 /// Pixels converted at once.
 const PIECE: usize = 1 << 14;
@@ -53,11 +52,9 @@ impl Converted {
                     from.format()
                 )));
             }
-            (Some(engine), from) => match (engine.link(), from) {
-                (Some(link), from) => through(link, from, to, self.channels),
-                (None, Samples::Eight(from)) => pieces.convert(engine, from, num::widen, to),
-                (None, Samples::Sixteen(from)) => pieces.convert(engine, from, |sample| sample, to),
-            },
+            (Some(engine), from) if engine.convert_rgb(from, to) => {}
+            (Some(engine), Samples::Eight(from)) => pieces.convert(engine, from, num::widen, to),
+            (Some(engine), Samples::Sixteen(from)) => pieces.convert(engine, from, |sample| sample, to),
             (None, Samples::Eight(from)) => copy(from, |sample| sample, to),
             (None, Samples::Sixteen(from)) => copy(from, num::narrow, to),
         }
@@ -196,23 +193,6 @@ impl Pieces {
                 }
             }
         }
-    }
-}
-
-/// RGB through a table.
-fn through(link: &Link, from: &Samples, to: &mut [u8], channels: Channels) {
-    match channels {
-        Channels::Gray => each::<1>(link, from, to),
-        Channels::Rgb => each::<3>(link, from, to),
-        Channels::Cmyk => each::<4>(link, from, to),
-    }
-}
-
-fn each<const GIVEN: usize>(link: &Link, from: &Samples, to: &mut [u8]) {
-    let to = to.as_chunks_mut::<GIVEN>().0;
-    match from {
-        Samples::Eight(from) => link.eight(from.as_chunks().0, to),
-        Samples::Sixteen(from) => link.sixteen(from.as_chunks().0, to),
     }
 }
 

@@ -1,7 +1,7 @@
 //! The colour engine: one conversion between two profiles, set up once and used from any thread.
 //!
 //! RGB, which nearly all artwork is, goes through a table of our own ([`mod@link`]), sampled once from the engine's exact
-//! way. Gray and CMYK go through the engine's optimised path: with sixteen bits in and out, whatever the picture has, for
+//! way, or, where both profiles are as simple as that, through one [`matrix`](crate::matrix). Gray and CMYK go through the engine's optimised path: with sixteen bits in and out, whatever the picture has, for
 //! with eight it is visibly wrong in the shadows of some printer profiles; with tables at high resolution; and it keeps
 //! white exactly white, which the exact path does not.
 
@@ -10,10 +10,11 @@ use std::sync::Mutex;
 use lcms2::{DisallowCache, Flags, PixelFormat, Profile, ThreadContext, Transform};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::num;
-use seamwright_contract::picture::Channels;
+use seamwright_contract::picture::{Channels, Samples};
 
 use crate::exact;
 use crate::link::{self, Link, Spread};
+use crate::matrix::Matrix;
 
 /// Tells the engine that a profile is asked about as the one converted to (`LCMS_USED_AS_OUTPUT`).
 const AS_OUTPUT: u32 = 1;
@@ -29,8 +30,10 @@ pub(crate) struct Engine {
 /// How pixels go through.
 #[derive(Debug)]
 enum Way {
-    /// RGB, by a table of our own.
-    Link(Link),
+    /// RGB, by a matrix.
+    Matrix(Matrix),
+    /// RGB, by a table of our own, to so many channels.
+    Link(Box<Link>, Channels),
     /// Gray and CMYK, by the engine's.
     Engine {
         transform: Transform<u8, u8, ThreadContext, DisallowCache>,
@@ -53,9 +56,16 @@ impl Engine {
             let formats = [PixelFormat::RGB_DBL, exact_format(to.1)];
             let transform =
                 transform(&context, from.0, to.0, formats, intent, black_point, Flags::NO_OPTIMIZE)?;
-            let plain = Profile::new_icc_context(&context, from.0).ok()?.is_matrix_shaper();
-            let nodes = if plain && intent != Intent::Absolute { link::NODES } else { link::FINE_NODES };
-            Way::Link(link(&transform, &spread(from.0)?, to.1, intent, nodes))
+            let source = Profile::new_icc_context(&context, from.0).ok()?;
+            let target = Profile::new_icc_context(&context, to.0).ok()?;
+            if let Some(matrix) = matrix(&source, &target, &transform) {
+                Way::Matrix(matrix)
+            } else {
+                let plain = source.is_matrix_shaper() && intent != Intent::Absolute;
+                let nodes = if plain { link::NODES } else { link::FINE_NODES };
+                let link = link(&transform, &spread(from.0)?, to.1, intent, nodes);
+                Way::Link(Box::new(link), to.1)
+            }
         } else {
             let formats = [from.1, to.1].map(format);
             let transform =
@@ -65,12 +75,21 @@ impl Engine {
         Some(Self { way, samples: [from.1.count(), to.1.count()] })
     }
 
-    /// The table, where pixels go through one.
-    pub(crate) fn link(&self) -> Option<&Link> {
+    #[cfg(test)]
+    pub(crate) fn is_matrix(&self) -> bool {
+        matches!(self.way, Way::Matrix(_))
+    }
+
+    /// Converts whole pixels of RGB to 8 bits a sample; false where pixels do not go this way.
+    pub(crate) fn convert_rgb(&self, from: &Samples, to: &mut [u8]) -> bool {
         match &self.way {
-            Way::Link(link) => Some(link),
-            Way::Engine { .. } => None,
+            Way::Matrix(matrix) => matrix.convert(from, to),
+            Way::Link(link, Channels::Gray) => through::<1>(link, from, to),
+            Way::Link(link, Channels::Rgb) => through::<3>(link, from, to),
+            Way::Link(link, Channels::Cmyk) => through::<4>(link, from, to),
+            Way::Engine { .. } => return false,
         }
+        true
     }
 
     /// Converts whole pixels of gray or CMYK; both slices hold the same number of them.
@@ -79,6 +98,27 @@ impl Engine {
             transform.transform_pixels(bytemuck::cast_slice(from), bytemuck::cast_slice_mut(to));
         }
     }
+}
+
+fn through<const GIVEN: usize>(link: &Link, from: &Samples, to: &mut [u8]) {
+    let to = to.as_chunks_mut::<GIVEN>().0;
+    match from {
+        Samples::Eight(from) => link.eight(from.as_chunks().0, to),
+        Samples::Sixteen(from) => link.sixteen(from.as_chunks().0, to),
+    }
+}
+
+/// The matrix of an exact conversion, where it is one.
+fn matrix(
+    source: &Profile<ThreadContext>,
+    target: &Profile<ThreadContext>,
+    transform: &Transform<u8, u8, ThreadContext, DisallowCache>,
+) -> Option<Matrix> {
+    Matrix::new(source, target, |pixels| {
+        let mut out = vec![[0.0_f64; 3]; pixels.len()];
+        transform.transform_pixels(bytemuck::cast_slice(pixels), bytemuck::cast_slice_mut(&mut out));
+        out
+    })
 }
 
 fn transform(

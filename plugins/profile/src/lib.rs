@@ -13,6 +13,7 @@ mod engine;
 mod exact;
 mod icc;
 mod link;
+mod matrix;
 mod outcome;
 mod report;
 mod stage;

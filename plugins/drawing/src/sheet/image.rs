@@ -140,7 +140,6 @@ impl Press {
                 band.format(),
             )));
         }
-        self.rows.clear();
         self.rows.resize(stride * num::index(height), 0);
         for (at, row) in self.rows.chunks_exact_mut(stride.max(1)).enumerate() {
             rows::straighten(band, at, mirrored, row);

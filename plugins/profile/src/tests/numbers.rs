@@ -1,11 +1,12 @@
 //! The colours themselves, against the engine's own exact path and against figures worked out without it.
 
 use lcms2::{Flags, PixelFormat, Profile, Transform};
-use seamwright_contract::Lab;
 use seamwright_contract::colour::{IccProfile, Intent, Source};
 use seamwright_contract::picture::{Channels, Samples};
+use seamwright_contract::{Lab, num};
 
 use super::fixture::{Pixmap, bytes, cmyk, convert, display_p3, dyes, layout, noise_bytes, tag};
+use crate::engine::Engine;
 use crate::{engine, icc};
 
 const ASSUMED: Source = Source::Srgb { said: false };
@@ -83,6 +84,37 @@ fn conversion_agrees_with_the_exact_path() {
             assert!(mean <= 0.1 && worst <= 1.0, "{} {intent:?}: mean {mean}, worst {worst}", dye.name);
         }
     }
+}
+
+#[test]
+fn profiles_of_a_matrix_each_differ_by_rounding_alone() {
+    let (srgb, p3) = (icc::srgb().unwrap(), display_p3());
+    for (from, to) in [(&srgb, &p3), (&p3, &srgb), (&srgb, &srgb), (&p3, &p3)] {
+        for intent in [Intent::Relative, Intent::Perceptual, Intent::Saturation] {
+            let engine =
+                Engine::new((&from.bytes, Channels::Rgb), (&to.bytes, Channels::Rgb), intent, false).unwrap();
+            assert!(engine.is_matrix(), "{} to {}, {intent:?}", from.name, to.name);
+            let grays = (0..=255_u8).flat_map(|gray| [gray; 3]);
+            let pixels: Vec<u8> = noise_bytes(30_000).into_iter().chain(grays).collect();
+            let mut ours = vec![0; pixels.len()];
+            assert!(engine.convert_rgb(&Samples::Eight(pixels.clone()), &mut ours), "RGB is converted");
+            let mut fine = vec![0; pixels.len()];
+            let widened = pixels.iter().map(|sample| num::widen(*sample)).collect();
+            assert!(engine.convert_rgb(&Samples::Sixteen(widened), &mut fine), "of 16 bits too");
+            assert_eq!(ours, fine, "either depth is the same colour");
+            let theirs = exact(from, to, intent, &pixels);
+            let most = ours
+                .iter()
+                .zip(theirs.as_flattened())
+                .map(|(one, other)| (f64::from(*one) - other.clamp(0.0, 1.0) * 255.0).abs());
+            let most = most.fold(0.0, f64::max);
+            assert!(most < 0.85, "{} to {}, {intent:?}: {most:.2} codes", from.name, to.name);
+        }
+    }
+    let [dye, _] = dyes();
+    let engine =
+        Engine::new((&srgb.bytes, Channels::Rgb), (&dye.bytes, Channels::Rgb), Intent::Relative, true);
+    assert!(!engine.unwrap().is_matrix(), "tables are no matrix");
 }
 
 #[test]

@@ -6,9 +6,9 @@ use std::time::Instant;
 use lcms2::{DisallowCache, Flags, Intent as Spoken, PixelFormat, Profile, ThreadContext, Transform};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::num;
-use seamwright_contract::picture::Channels;
+use seamwright_contract::picture::{Channels, Samples};
 
-use super::fixture::{dyes, noise};
+use super::fixture::{display_p3, dyes, noise};
 use crate::engine::Engine;
 use crate::icc;
 
@@ -29,19 +29,19 @@ fn rate(pixels: usize, mut work: impl FnMut()) -> f64 {
 #[ignore = "a figure for people, not a check"]
 fn speed_of_a_table_profile() {
     const PIXELS: usize = 1 << 19;
-    let [dye, _] = dyes();
+    let ([dye, _], p3, srgb) = (dyes(), display_p3(), icc::srgb().unwrap());
     let wide = noise(PIXELS * 3);
-    let narrow: Vec<u8> = wide.iter().map(|sample| num::narrow(*sample)).collect();
-    let srgb = icc::srgb().unwrap();
-    let engine =
-        Engine::new((&srgb.bytes, Channels::Rgb), (&dye.bytes, Channels::Rgb), Intent::Relative, true)
-            .unwrap();
-    let link = engine.link().unwrap();
-    let mut out = vec![[0_u8; 3]; PIXELS];
-    let ours = rate(PIXELS, || link.eight(narrow.as_chunks().0, &mut out));
-    println!("8-bit noise through our table: {ours:.0} million pixels a second");
-    let ours = rate(PIXELS, || link.sixteen(wide.as_chunks().0, &mut out));
-    println!("16-bit noise through our table: {ours:.0} million pixels a second");
+    let narrow = Samples::Eight(wide.iter().map(|sample| num::narrow(*sample)).collect());
+    let deep = Samples::Sixteen(wide.clone());
+    for (printer, way) in [(&dye, "table"), (&p3, "matrix")] {
+        let (from, to) = ((&srgb.bytes[..], Channels::Rgb), (&printer.bytes[..], Channels::Rgb));
+        let engine = Engine::new(from, to, Intent::Relative, true).unwrap();
+        for (samples, bits) in [(&narrow, 8), (&deep, 16)] {
+            let mut out = vec![0; PIXELS * 3];
+            let ours = rate(PIXELS, || assert!(engine.convert_rgb(samples, &mut out), "RGB is converted"));
+            println!("{bits}-bit noise through our {way}: {ours:.0} million pixels a second");
+        }
+    }
     let context = ThreadContext::new();
     let open = |bytes: &[u8]| Profile::new_icc_context(&context, bytes).unwrap();
     let transform: Transform<u8, u8, ThreadContext, DisallowCache> = Transform::new_flags_context(

@@ -120,7 +120,7 @@ def ours(binary: Path, work: Work, artwork: Path, profile: Path) -> Run:
         stages = [{"resize": {"ppi": work.ppi}}, {"profile": {"do": "convert"}}, "mirror", {"overlap": {"lap": "0.2in"}}, "tile",
                   "marks", "press"]  # fmt: skip
         config = {"studio": ".", "stages": stages, "writers": ["sheets", "record"], "quiet": "0s", "printer": "measured"}
-        width, height = (f"{side}in" for side in work.size)
+        width, height = (f"{side:.4f}in" for side in work.size)
         blank = {"width": width, "height": height, "shape": "rectangle", "ppi_floor": 20, "ppi_refuse": 10, "colour": "white",
                  "substrate": "polyester-mat"}  # fmt: skip
         shutil.copyfile(profile, root / "printers" / "measured.icc")

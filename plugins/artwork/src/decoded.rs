@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::contract::Fault;
 use crate::contract::colour::{IccProfile, Source};
 use crate::contract::picture::Channels;
-use crate::sink::Sink;
+use crate::sink::{Sink, no_thread};
 use crate::stored::Stored;
 use crate::turn::Turn;
 use crate::{Limits, Opened, Whole, faults, icc};
@@ -55,7 +55,7 @@ impl Decoded {
         let rows = Arc::clone(&self.rows.rows);
         match self.rest {
             Some(rest) => go_on(self.rows, rest, name.to_owned())?,
-            None => rows.progress.end(Ok(())),
+            None => self.rows.end(Ok(())),
         }
         let picture = Stored { rows: Arc::clone(&rows), turn: self.turn, name: name.to_owned() };
         Ok(Opened { picture: Arc::new(picture), source, notices: self.notices, whole: Whole(rows) })
@@ -67,15 +67,10 @@ fn go_on(mut sink: Sink, rest: Rest, name: String) -> Result<(), Fault> {
         // As for the file's head: a panic in a decoder is a damaged file.
         let ended = catch_unwind(AssertUnwindSafe(|| rest(&mut sink)));
         let ended = ended.unwrap_or_else(|_| Err(faults::damaged("the decoder gave up on it")));
-        sink.rows.progress.end(ended.map_err(|fault| fault.at(name)));
+        sink.end(ended.map_err(|fault| fault.at(name)));
     };
     let begun = std::thread::Builder::new().name("artwork".to_owned()).spawn(work);
-    begun.map(drop).map_err(|why| {
-        Fault::machine(
-            format!("No thread could be begun: {why}."),
-            "Close other programs, or lower `workers`.",
-        )
-    })
+    begun.map(drop).map_err(|why| no_thread(&why))
 }
 
 fn nameless_ink() -> Fault {

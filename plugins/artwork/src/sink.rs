@@ -1,7 +1,8 @@
 //! Where decoded rows go, one after another.
 
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, sync_channel};
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::thread::JoinHandle;
 
 use crate::Limits;
 use crate::contract::Fault;
@@ -27,6 +28,8 @@ pub(crate) struct Sink {
     band: Samples,
     /// Bands to be filled, made by another thread.
     fresh: Option<Receiver<Result<Samples, Fault>>>,
+    /// What writes them where they do not stay in memory.
+    writing: Option<Writing>,
     tall: usize,
     done: usize,
 }
@@ -64,6 +67,7 @@ impl Sink {
             rows: Arc::new(rows),
             band: Samples::Eight(Vec::new()),
             fresh: None,
+            writing: None,
             tall: tall(size, format),
             done: 0,
         }
@@ -102,15 +106,74 @@ impl Sink {
         match (&self.rows.store, band) {
             (Store::Eight(bands), Samples::Eight(band)) => bands.put(last, band)?,
             (Store::Sixteen(bands), Samples::Sixteen(band)) => bands.put(last, band)?,
-            (Store::Scratch(scratch), Samples::Eight(band)) => scratch.write(&band)?,
-            (Store::Scratch(scratch), Samples::Sixteen(band)) => {
-                scratch.write(&band.iter().flat_map(|sample| sample.to_ne_bytes()).collect::<Vec<u8>>())?;
-            }
+            (Store::Scratch(_), band) => return self.write(band),
             _ => return Err(Fault::defect("a band did not take the depth it was given")),
         }
         self.rows.progress.reach(self.done);
         Ok(())
     }
+
+    fn write(&mut self, band: Samples) -> Result<(), Fault> {
+        let writing = match self.writing.take() {
+            Some(writing) => writing,
+            None => Writing::begin(Arc::clone(&self.rows))?,
+        };
+        if writing.to.send((band, self.done)).is_ok() {
+            self.writing = Some(writing);
+            return Ok(());
+        }
+        // It has ended before its time, and says why.
+        writing.end()
+    }
+
+    /// No more rows will come, for this reason.
+    pub(crate) fn end(mut self, result: Result<(), Fault>) {
+        let written = self.writing.take().map_or(Ok(()), Writing::end);
+        self.rows.progress.end(result.and(written));
+    }
+}
+
+/// A thread that writes bands into the scratch file, while the next ones are decoded.
+#[derive(Debug)]
+struct Writing {
+    /// Bands, and how many rows are there with each.
+    to: SyncSender<(Samples, usize)>,
+    thread: JoinHandle<Result<(), Fault>>,
+}
+
+impl Writing {
+    fn begin(rows: Arc<Rows>) -> Result<Self, Fault> {
+        const AHEAD: usize = 2;
+        let (to, bands) = sync_channel(AHEAD);
+        let write = move || {
+            let Store::Scratch(scratch) = &rows.store else { return Ok(()) };
+            for (band, done) in bands {
+                match band {
+                    Samples::Eight(band) => scratch.write(&band)?,
+                    Samples::Sixteen(band) => {
+                        scratch.write(
+                            &band.iter().flat_map(|sample| sample.to_ne_bytes()).collect::<Vec<u8>>(),
+                        )?;
+                    }
+                }
+                rows.progress.reach(done);
+            }
+            Ok(())
+        };
+        let thread = std::thread::Builder::new().spawn(write).map_err(|why| no_thread(&why))?;
+        Ok(Self { to, thread })
+    }
+
+    /// Waits until all is written.
+    fn end(self) -> Result<(), Fault> {
+        drop(self.to);
+        self.thread.join().unwrap_or_else(|_| Err(Fault::defect("writing the scratch file broke off")))
+    }
+}
+
+/// A thread could not be begun.
+pub(crate) fn no_thread(why: &std::io::Error) -> Fault {
+    Fault::machine(format!("No thread could be begun: {why}."), "Close other programs, or lower `workers`.")
 }
 
 /// The bands of a picture, zeroed by a thread of their own: memory that is used for the first time costs a good part of what

@@ -24,6 +24,7 @@ pub(super) fn text(order: &Order) -> String {
         ("blank", blank(&order.blank)),
         ("size", size(order.size)),
         ("fit", word(order.fit.word())),
+        ("page", Value::Number(f64::from(order.page))),
         ("papers", Value::List(order.papers.iter().map(paper).collect())),
         ("orientation", word(orientation)),
         ("printer", printer(&order.printer)),

@@ -20,7 +20,7 @@ mod remote;
 pub(crate) mod tests;
 pub(crate) mod yaml;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use seamwright_contract::catalogue::Orientation;

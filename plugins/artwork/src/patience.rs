@@ -8,6 +8,7 @@ use std::thread::Builder;
 use std::time::Duration;
 
 use crate::contract::Fault;
+use crate::sink::no_thread;
 use crate::{drawn, faults};
 
 /// Room for recursion, in bytes; only what is used is taken.
@@ -16,12 +17,7 @@ const STACK: usize = 64 << 20;
 /// Begins a thread.
 pub(crate) fn thread(work: impl FnOnce() + Send + 'static) -> Result<(), Fault> {
     let begun = Builder::new().name("artwork".to_owned()).stack_size(STACK).spawn(work);
-    begun.map(drop).map_err(|why| {
-        Fault::machine(
-            format!("No thread could be begun: {why}."),
-            "Close other programs, or lower `workers`.",
-        )
-    })
+    begun.map(drop).map_err(|why| no_thread(&why))
 }
 
 /// What the work comes to, or a refusal where it panics or takes longer than this.

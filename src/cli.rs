@@ -1,21 +1,24 @@
 //! The command line. Only here is anything said on standard output.
 
 use std::fs::{self, File, TryLockError};
-use std::io::{self, Write as _};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::time::Duration;
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Parser, Subcommand, ValueEnum};
 
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
+use crate::history::{self, Asked};
 use crate::intake;
 use crate::journal::files::write_whole;
 use crate::journal::visible;
+use crate::progress::{self, say};
 use crate::queue::{self, Hand};
 use crate::registry;
-use crate::run::{self, Daemon, Invocation, Settings, Tally, Task, Until, World};
+use crate::report::{self, At, words::counted};
+use crate::run::{self, Daemon, Invocation, Settings, Tally, Task, Until, Worker, World};
 
 /// Something was refused or left.
 const REFUSED: u8 = 1;
@@ -47,7 +50,11 @@ enum Log {
 #[derive(Debug, Subcommand)]
 enum Verb {
     /// Stay on and work what is saved into the inbox.
-    Watch,
+    Watch {
+        /// Also serve the report page, refreshed by itself, to be read: a port of this machine, or an address with its port.
+        #[arg(long, value_name = "127.0.0.1:PORT")]
+        page: Option<At>,
+    },
     /// Work off what lies in the inbox; the exit code is 0 only if nothing was refused.
     Once,
     /// Look over configuration, catalogue and any sidecars named, without working anything.
@@ -99,6 +106,32 @@ enum Verb {
         #[arg(required = true)]
         jobs: Vec<String>,
     },
+    /// Say how things stand now: the daemon, what waits, the night, what needs you.
+    Status,
+    /// List past jobs, the latest last; one alone with all that is known of it.
+    History(Asked),
+    /// Note how a job turned out; the notes of the next job on the same blank say it.
+    #[command(group(ArgGroup::new("how").required(true).args(["good", "bad"])))]
+    Result {
+        /// The job's name.
+        job: String,
+        /// It turned out well.
+        #[arg(long)]
+        good: bool,
+        /// It did not; say what was wrong.
+        #[arg(long)]
+        bad: bool,
+        /// In your words.
+        words: Vec<String>,
+    },
+    /// Make sheets of a finished job again, the same to the byte, by what is kept of it; it says what differs if it cannot.
+    Again {
+        /// The job's name.
+        job: String,
+        /// Only these panels, by the numbers on their labels.
+        #[arg(long, value_delimiter = ',', value_name = "NUMBERS")]
+        panels: Vec<u32>,
+    },
     /// Say how the daemon is; the exit code is 0 only if it works and all is well.
     Health,
     /// Work one claimed job; the daemon calls itself so.
@@ -112,8 +145,8 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     start_log(arguments.log);
     let code = match &arguments.verb {
-        Verb::Watch => serve(&arguments, Until::Told),
-        Verb::Once => serve(&arguments, Until::WorkedOff),
+        Verb::Watch { page } => serve(&arguments, Until::Told, *page),
+        Verb::Once => serve(&arguments, Until::WorkedOff, None),
         Verb::Check { files } => check(&arguments, files),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
@@ -123,8 +156,14 @@ pub fn main() -> ExitCode {
         Verb::First { names } => lay(&arguments, Hand::First, names),
         Verb::Hold { names } => lay(&arguments, Hand::Hold, names),
         Verb::Release { names } => lay(&arguments, Hand::Release, names),
-        Verb::Cancel { names } => lay(&arguments, Hand::Cancel, names),
-        Verb::Retry { jobs } => in_studio(&arguments, |studio| queue::retry(jobs, studio)),
+        Verb::Cancel { names } => told(&arguments, |studio| queue::lay(Hand::Cancel, names, studio)),
+        Verb::Retry { jobs } => told(&arguments, |studio| queue::retry(jobs, studio)),
+        Verb::Status => in_config(&arguments, report::status),
+        Verb::History(asked) => in_config(&arguments, |config| history::told(asked, config)),
+        Verb::Result { job, good, bad: _, words } => {
+            told(&arguments, |studio| history::note_result(job, *good, words, studio))
+        }
+        Verb::Again { job, panels } => again(&arguments, job, panels),
         Verb::Health => health(&arguments),
         Verb::Work(task) => Ok(work(task)),
     };
@@ -133,18 +172,13 @@ pub fn main() -> ExitCode {
 
 fn start_log(log: Log) {
     let lines = tracing_subscriber::fmt()
-        .with_writer(io::stderr)
+        .with_writer(|| progress::Log)
         .with_target(false)
         .with_max_level(tracing::Level::INFO);
     match log {
         Log::Text => lines.with_ansi(false).init(),
         Log::Json => lines.json().init(),
     }
-}
-
-/// A line for the maker. A closed pipe is no reason to stop working.
-fn say(line: &str) {
-    drop(writeln!(io::stdout().lock(), "{line}"));
 }
 
 fn list(mistakes: &[Diagnosis]) {
@@ -161,9 +195,9 @@ fn configured(path: Option<&Path>) -> Result<Config, u8> {
     })
 }
 
-fn serve(arguments: &Arguments, until: Until) -> Result<u8, u8> {
+fn serve(arguments: &Arguments, until: Until, page: Option<At>) -> Result<u8, u8> {
     let path = arguments.config.as_deref();
-    let tally = run(arguments, path, configured(path)?, until)?;
+    let tally = run(arguments, path, configured(path)?, until, page)?;
     Ok(code(tally, until))
 }
 
@@ -172,7 +206,13 @@ fn code(tally: Tally, until: Until) -> u8 {
 }
 
 /// Runs the daemon's loop; an error is the exit code.
-fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until) -> Result<Tally, u8> {
+fn run(
+    arguments: &Arguments,
+    path: Option<&Path>,
+    config: Config,
+    until: Until,
+    page: Option<At>,
+) -> Result<Tally, u8> {
     let studio = &config.studio;
     fs::create_dir_all(&studio.incoming).map_err(|why| no_work(&why))?;
     let _lock = lock(&studio.root).map_err(|why| match why {
@@ -192,10 +232,25 @@ fn run(arguments: &Arguments, path: Option<&Path>, config: Config, until: Until)
     runtime.block_on(async {
         let world = World::real(invocation);
         read_again_on_hangup(&world).map_err(|why| no_work(&why))?;
-        let daemon = Daemon::open(settings, world, until).map_err(|why| no_work(&why))?;
+        let mut daemon = Daemon::open(settings, world, until).map_err(|why| no_work(&why))?;
+        if let Some(at) = page {
+            let address = daemon.serve(at).await.map_err(|why| no_page(&why))?;
+            say(&format!("The report page is at http://{address}/"));
+        }
+        if until == Until::WorkedOff {
+            progress::begin();
+        }
         let stop = told_to_stop().map_err(|why| no_work(&why))?;
-        Ok(daemon.run(stop, &mut |line| say(line)).await)
+        let tally = daemon.run(stop, &mut |line| say(line)).await;
+        progress::end();
+        Ok(tally)
     })
+}
+
+/// Says that nobody can be served at an address; the exit code.
+fn no_page(why: &io::Error) -> u8 {
+    say(&format!("The report page cannot be served there: {why}. Name another port."));
+    WRONG
 }
 
 /// Says that the machine stands in the way; the exit code.
@@ -259,7 +314,8 @@ fn check(arguments: &Arguments, files: &[PathBuf]) -> Result<u8, u8> {
     Ok(u8::from(!mistakes.is_empty()))
 }
 
-fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
+/// What is needed to have something worked beside a daemon.
+fn beside(arguments: &Arguments) -> Result<(Frozen, tokio::runtime::Runtime, Worker), u8> {
     let path = arguments.config.as_deref();
     // The daemon counts its own copies from 1.
     let settings = Frozen::new(configured(path)?, path, std::process::id()).map_err(|mistakes| {
@@ -268,6 +324,30 @@ fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
     })?;
     let runtime = runtime().map_err(|why| no_work(&why))?;
     let worker = invocation(arguments).map_err(|why| no_work(&why))?.worker();
+    Ok((settings, runtime, worker))
+}
+
+fn again(arguments: &Arguments, job: &str, panels: &[u32]) -> Result<u8, u8> {
+    let (settings, runtime, worker) = beside(arguments)?;
+    progress::begin();
+    let made = runtime.block_on(run::again(&settings, &worker, job, panels, progress::listener(job)));
+    progress::end();
+    let made = made.map_err(|faults| {
+        faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
+        REFUSED
+    })?;
+    let studio = &settings.config.studio;
+    let at = made.at.strip_prefix(&studio.root).unwrap_or(&made.at);
+    let sheets = counted(made.sheets, "sheet");
+    say(&visible(&format!("again    {}: {sheets}, the same as before -> {}", made.job, at.display())));
+    for change in &made.changed {
+        say(&visible(&format!("         not about the sheets: {change}")));
+    }
+    Ok(0)
+}
+
+fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
+    let (settings, runtime, worker) = beside(arguments)?;
     let mut code = 0;
     for artwork in artworks {
         match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
@@ -296,9 +376,10 @@ fn demo(arguments: &Arguments, folder: &Path) -> Result<u8, u8> {
     // Nobody else writes into the demo's inbox.
     let config = Config { quiet: Duration::ZERO, ..configured(Some(&path))? };
     let outgoing = config.studio.outgoing.clone();
-    let tally = run(arguments, Some(&path), config, Until::WorkedOff)?;
+    let tally = run(arguments, Some(&path), config, Until::WorkedOff, None)?;
     let finished = tally.finished;
     say(&format!("Sheets, notes, proofs and records of {finished} jobs: {}", outgoing.display()));
+    say(&format!("What to do in the morning: {}", outgoing.join(report::FILE).display()));
     Ok(code(tally, Until::WorkedOff))
 }
 
@@ -311,7 +392,24 @@ fn in_studio(
     arguments: &Arguments,
     what: impl FnOnce(&Folders) -> Result<Vec<String>, String>,
 ) -> Result<u8, u8> {
-    let lines = what(&configured(arguments.config.as_deref())?.studio).map_err(|why| {
+    in_config(arguments, |config| what(&config.studio))
+}
+
+/// The same of what the report page tells of.
+fn told(arguments: &Arguments, what: impl FnOnce(&Folders) -> Result<Vec<String>, String>) -> Result<u8, u8> {
+    in_config(arguments, |config| {
+        let said = what(&config.studio)?;
+        report::renew(config);
+        Ok(said)
+    })
+}
+
+/// The same of what needs to know how the studio works.
+fn in_config(
+    arguments: &Arguments,
+    what: impl FnOnce(&Config) -> Result<Vec<String>, String>,
+) -> Result<u8, u8> {
+    let lines = what(&configured(arguments.config.as_deref())?).map_err(|why| {
         say(&why);
         REFUSED
     })?;

@@ -2,14 +2,18 @@
 //!
 //! It reads as the way of one artwork: `watch` sees that it is complete, `journal` claims it, `run` works it in a
 //! process of its own (`intake` reads the order, the plugins of `registry` do the rest), and `journal` delivers what
-//! came of it; `queue` is the maker's hand on what waits. No pixel, page or colour is known here.
+//! came of it; `queue` is the maker's hand on what waits, `history` what was made and how it turned out, `report` the
+//! morning after. No pixel, page or colour is known here.
 
 mod cli;
 pub mod config;
+mod history;
 pub mod intake;
 pub mod journal;
+mod progress;
 pub mod queue;
 pub mod registry;
+mod report;
 mod run;
 mod watch;
 

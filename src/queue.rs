@@ -13,6 +13,7 @@ use std::time::Instant;
 use seamwright_contract::Fault;
 
 use crate::config::Folders;
+use crate::history::{End, Line, Reason};
 use crate::journal::files::move_no_replace;
 use crate::journal::{Journal, visible};
 use crate::watch::{Group, Place, lying_in};
@@ -125,8 +126,8 @@ fn cancel(group: &Group, folders: &Folders) -> io::Result<PathBuf> {
         "The job was cancelled by hand while it waited.",
         format!("To have it made after all: seamwright retry {}", claim.id),
     );
-    let at = journal.refuse(&claim, &[fault])?;
-    journal.tell(&claim.id, "cancelled", &[]);
+    let at = journal.refuse(&claim, std::slice::from_ref(&fault))?;
+    journal.tell(&Line { why: vec![Reason::from(&fault)], ..Line::now(&claim.id, End::Cancelled) });
     Ok(at)
 }
 
@@ -138,7 +139,7 @@ pub fn retry(jobs: &[String], folders: &Folders) -> Result<Vec<String>, String> 
     let journal = Journal::open(folders).map_err(|why| format!("The studio cannot be worked in: {why}."))?;
     let again = |job: &String| match journal.retry(job) {
         Ok(()) => {
-            journal.tell(job, "retried", &[]);
+            journal.tell(&Line::now(job, End::Retried));
             Ok(format!("again      {}", visible(job)))
         }
         Err(why) if why.kind() == ErrorKind::NotFound => {

@@ -8,6 +8,8 @@ pub use seamwright_artwork::{
     Limits as ArtworkLimits, Wanted, Whole as WholeArtwork, begin as begin_artwork, drawn_size,
 };
 pub use seamwright_demo::write as write_demo;
+pub use seamwright_record::{FILE as RECORD_FILE, writer as record_writer};
+pub use seamwright_sheets::writer as sheets_writer;
 pub use seamwright_swatches::writer as test_print_writer;
 
 /// The stages, in the order of a night.

@@ -15,6 +15,7 @@ mod folders;
 mod frozen;
 mod layered;
 mod pipeline;
+mod rates;
 mod remote;
 #[cfg(test)]
 pub(crate) mod tests;
@@ -24,7 +25,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use seamwright_contract::catalogue::Orientation;
-use seamwright_contract::settings::{Node, Read as _};
+use seamwright_contract::settings::{Fields, Node, Read as _};
 use seamwright_contract::units::{Seconds, Units};
 
 use crate::registry;
@@ -40,6 +41,7 @@ pub(crate) use frozen::{Frozen, HIDDEN, Stamp};
 pub(crate) use layered::Layered;
 pub(crate) use pipeline::Known;
 pub use pipeline::Pipeline;
+pub use rates::Rates;
 
 /// The name of the configuration file.
 pub const FILE: &str = "seamwright.yaml";
@@ -79,6 +81,8 @@ pub struct Config {
     pub keep: Keep,
     /// What artwork is refused unseen.
     pub limits: Limits,
+    /// What things cost, where the studio says so.
+    pub rates: Option<Rates>,
 }
 
 /// Beyond what a job is refused.
@@ -158,6 +162,19 @@ fn read_all(path: Option<&Path>, studio: Option<&Path>, known: &Known<'_>) -> Re
     }
 }
 
+/// The settings of this program with the stages, the units and the things of a kept order, as they were. Complains, or
+/// gives nothing, where they are not in order.
+pub(crate) fn as_kept(keys: &mut Fields<'_>, folder: &Path, config: Config) -> Option<Config> {
+    let known = Known { stages: registry::STAGES, writers: &[], last_writer: registry::LAST_WRITER };
+    let pipeline = pipeline::read(keys.get("stages").as_ref(), None, &known)?;
+    let units = keys.get("units").and_then(|node| node.choice(&UNITS))?;
+    let catalogue = Catalogue::of_kept(&keys.get("catalogue")?, folder)?;
+    Some(Config { pipeline, units, catalogue, ..config })
+}
+
+/// The words for units.
+const UNITS: [(&str, Units); 2] = [("inch", Units::Inch), ("metric", Units::Metric)];
+
 /// A file's name for people.
 fn name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
@@ -184,7 +201,7 @@ fn read(
         keys.get("printer").and_then(|node| catalogue.printers.find(&node)).map(|found| found.name.clone());
     let press =
         keys.get("press").and_then(|node| catalogue.presses.find(&node)).map(|found| found.name.clone());
-    let units = keys.choice("units", &[("inch", Units::Inch), ("metric", Units::Metric)]);
+    let units = keys.choice("units", &UNITS);
     let orientation = keys.choice("orientation", &ORIENTATIONS);
     let memory = keys.get("memory").and_then(|node| memory(&node));
     let workers = keys.get("workers").and_then(|node| amounts::workers(&node));
@@ -192,6 +209,7 @@ fn read(
     let quiet = keys.get("quiet").and_then(|node| amounts::quiet(&node));
     let keep = keys.read("keep");
     let limits = keys.group("limits").and_then(limits);
+    let rates = keys.get("rates").and_then(|node| rates::read(&node, &catalogue));
     keys.finish();
     let studio = studio?;
     Some(Config {
@@ -208,6 +226,7 @@ fn read(
         wait: wait?,
         keep: keep?,
         limits: limits?,
+        rates,
     })
 }
 

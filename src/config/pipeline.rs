@@ -4,7 +4,7 @@
 //! far, so that a list in a wrong order is refused when the program starts, not in the middle of the night.
 
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, Writer, WriterEntry};
-use seamwright_contract::settings::{Node, one_of};
+use seamwright_contract::settings::{Node, Value, one_of};
 
 /// The steps there are to choose from.
 #[derive(Debug, Clone, Copy)]
@@ -24,6 +24,8 @@ pub struct Pipeline {
     pub stages: Vec<(&'static str, Box<dyn Stage>)>,
     /// The writers.
     pub writers: Vec<(&'static str, Box<dyn Writer>)>,
+    /// The list of stages as it was written.
+    pub listed: Value,
 }
 
 /// Reads both lists.
@@ -32,6 +34,7 @@ pub(super) fn read(
     writers: Option<&Node<'_>>,
     known: &Known<'_>,
 ) -> Option<Pipeline> {
+    let list = stages;
     let names: Vec<&str> = known.stages.iter().map(|entry| entry.name).collect();
     let mut listed_stages = Vec::new();
     let mut complete = true;
@@ -59,6 +62,7 @@ pub(super) fn read(
     Some(Pipeline {
         stages: stages.into_iter().collect::<Option<_>>()?,
         writers: writers.into_iter().collect::<Option<_>>()?,
+        listed: list.map(|node| node.value().clone()).unwrap_or_default(),
     })
 }
 

@@ -2,9 +2,11 @@
 //!
 //! A claim folder holds what the journal moved there: one artwork, its sidecar, a copy of its folder's defaults, or
 //! a set with something missing or too much. [`read`] never looks outside that folder: a sidecar names other files
-//! by bare names only. [`read_beside`] is for artwork that is not claimed but only tried. Sidecar and defaults are read as two layers, key by key, and all mistakes of both are told
-//! at once.
+//! by bare names only. [`read_beside`] is for artwork that is not claimed but only tried, and [`read_kept`] for a job
+//! that was made before. Sidecar and defaults are read as two layers, key by key, and all mistakes of both are told at
+//! once.
 
+mod kept;
 mod names;
 mod order;
 mod pair;
@@ -23,8 +25,10 @@ use crate::config::yaml::{Document, LONGEST_ORDER};
 use crate::config::{Config, Diagnosis};
 use crate::journal::files::open_plain;
 
+pub(crate) use kept::{Kept, read_kept};
 pub(crate) use names::is_bare_name;
 pub use names::{FOLDER, is_artwork_name, is_defaults_name, is_ignored, is_sidecar_name};
+pub(crate) use order::WRITTEN;
 pub use pair::Sources;
 
 /// A job ready to be worked.
@@ -72,7 +76,7 @@ fn of(sources: Sources, config: &Config) -> Result<Intake, Vec<Fault>> {
     mistakes.extend(defaults.diagnoses());
     match order {
         Some(order) if mistakes.is_empty() => {
-            let resolved = resolved::text(&order);
+            let resolved = resolved::text(&order, config);
             Ok(Intake { artwork: sources.artwork, order, resolved })
         }
         _ => Err(told(mistakes)),

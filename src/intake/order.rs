@@ -13,7 +13,7 @@ use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fiel
 use crate::registry;
 
 /// What a blank is called that has no name in the catalogue.
-const WRITTEN: &str = "as written in the order";
+pub(crate) const WRITTEN: &str = "as written in the order";
 
 /// The longest note, in characters: it has a line or two in the notes.
 const LONGEST_NOTE: usize = 500;

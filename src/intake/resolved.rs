@@ -1,7 +1,8 @@
-//! An order as text with every value of the catalogue in it, kept beside the sources of a finished job.
+//! An order as text with every value of the catalogue in it, and what was done by it: kept beside the sources of a
+//! finished job, so that it can be made again when catalogue and settings have changed.
 //!
-//! Lengths are millimetres to the micrometre, temperatures degrees Celsius, so that reading them back gives the
-//! very same values whatever the catalogue says by then.
+//! Lengths are millimetres to the micrometre, temperatures degrees Celsius, so that reading them back ([`super::kept`])
+//! gives the very same values whatever the catalogue says by then.
 
 use seamwright_contract::catalogue::{Blank, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
 use seamwright_contract::colour::Intent;
@@ -10,33 +11,62 @@ use seamwright_contract::settings::Value;
 use seamwright_contract::units::{Seconds, Temperature, Units};
 use seamwright_contract::{Face, Lab, Length, Rect, Size};
 
-use crate::config::yaml;
+use crate::config::{Config, yaml};
 
 /// The text.
-pub(super) fn text(order: &Order) -> String {
-    let orientation = order.orientation.map_or("auto", |orientation| orientation.word());
+pub(super) fn text(order: &Order, config: &Config) -> String {
     let units = match order.units {
         Units::Inch => "inch",
         Units::Metric => "metric",
     };
-    let note = order.note.as_deref().map_or(Value::Nothing, word);
     yaml::write(&map([
-        ("blank", blank(&order.blank)),
+        ("version", word(env!("CARGO_PKG_VERSION"))),
+        ("order", wanted(order)),
+        ("units", word(units)),
+        ("stages", config.pipeline.listed.clone()),
+        ("catalogue", catalogue(order)),
+    ]))
+}
+
+/// The order by the names of things, as a sidecar has it.
+fn wanted(order: &Order) -> Value {
+    let paper = match &order.papers[..] {
+        [one] => &one.name,
+        _ => "auto",
+    };
+    let orientation = order.orientation.map_or("auto", |orientation| orientation.word());
+    map([
+        ("blank", word(&order.blank.name)),
         ("size", size(order.size)),
         ("fit", word(order.fit.word())),
         ("page", Value::Number(f64::from(order.page))),
-        ("papers", Value::List(order.papers.iter().map(paper).collect())),
+        ("paper", word(paper)),
         ("orientation", word(orientation)),
-        ("printer", printer(&order.printer)),
+        ("printer", word(&order.printer.name)),
         ("intent", intent(order.intent)),
-        ("press", press(&order.press)),
+        ("press", word(&order.press.name)),
         ("keep_clear", Value::List(order.keep_clear.iter().map(zone).collect())),
         ("extra_sheets", Value::Number(f64::from(order.extra_sheets))),
         ("copies", Value::Number(f64::from(order.copies))),
-        ("note", note),
+        ("note", order.note.as_deref().map_or(Value::Nothing, word)),
         ("allow_low_ppi", Value::Bool(order.allow_low_ppi)),
-        ("units", word(units)),
-    ]))
+    ])
+}
+
+/// The things themselves.
+fn catalogue(order: &Order) -> Value {
+    let made_of = &order.blank.substrate;
+    map([
+        ("substrates", named([(&made_of.name, substrate(made_of))])),
+        ("papers", named(order.printer.papers.iter().map(|size| (&size.name, paper(size))))),
+        ("blanks", named([(&order.blank.name, blank(&order.blank))])),
+        ("printers", named([(&order.printer.name, printer(&order.printer))])),
+        ("presses", named([(&order.press.name, press(&order.press, &made_of.name))])),
+    ])
+}
+
+fn named<'n>(entries: impl IntoIterator<Item = (&'n String, Value)>) -> Value {
+    Value::Map(entries.into_iter().map(|(name, entry)| (name.clone(), entry)).collect())
 }
 
 fn map<const N: usize>(entries: [(&str, Value); N]) -> Value {
@@ -79,13 +109,12 @@ fn blank(blank: &Blank) -> Value {
     };
     let reach = if blank.reach < Length::ZERO { "inset" } else { "bleed" };
     map([
-        ("name", word(&blank.name)),
         ("width", length(blank.size.width)),
         ("height", length(blank.size.height)),
         ("shape", word(blank.shape.word())),
         ("radius", radius),
         (reach, length(blank.reach.abs())),
-        ("substrate", substrate(&blank.substrate)),
+        ("substrate", word(&blank.substrate.name)),
         ("ppi_floor", Value::Number(blank.ppi_floor.get())),
         ("ppi_refuse", Value::Number(blank.ppi_refuse.get())),
         ("colour", lab(blank.colour)),
@@ -99,7 +128,6 @@ fn lab(colour: Lab) -> Value {
 fn substrate(substrate: &Substrate) -> Value {
     let (heat, dwell) = (substrate.heat, substrate.dwell);
     map([
-        ("name", word(&substrate.name)),
         ("heat", Value::Text(format!("{}-{}", degrees(heat.low), degrees(heat.high)))),
         ("dwell", Value::Text(format!("{}s-{}s", dwell.low.0, dwell.high.0))),
         ("preheat", seconds(substrate.preheat)),
@@ -112,17 +140,12 @@ fn substrate(substrate: &Substrate) -> Value {
 }
 
 fn paper(paper: &PaperSize) -> Value {
-    map([
-        ("name", word(&paper.name)),
-        ("width", length(paper.size.width)),
-        ("height", length(paper.size.height)),
-    ])
+    size(paper.size)
 }
 
 fn printer(printer: &Printer) -> Value {
     let margins = printer.margins;
     map([
-        ("name", word(&printer.name)),
         ("papers", Value::List(printer.papers.iter().map(|paper| word(&paper.name)).collect())),
         (
             "margins",
@@ -164,8 +187,9 @@ fn intent(intent: Option<Intent>) -> Value {
     intent.map_or(Value::Nothing, |intent| word(intent.word()))
 }
 
-fn press(press: &Press) -> Value {
-    let measured = press.settings.iter().map(|(name, found)| {
+/// Of what was measured on it only what concerns this substrate; the others are not kept.
+fn press(press: &Press, substrate: &str) -> Value {
+    let measured = press.settings.iter().filter(|(name, _)| *name == substrate).map(|(name, found)| {
         let settings = map([
             ("heat", Value::Text(degrees(found.heat))),
             ("dwell", seconds(found.dwell)),
@@ -174,7 +198,6 @@ fn press(press: &Press) -> Value {
         (name.clone(), settings)
     });
     map([
-        ("name", word(&press.name)),
         ("platen", size(press.platen)),
         ("weak_edge", length(press.weak_edge)),
         ("overlap", length(press.overlap)),

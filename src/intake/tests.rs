@@ -5,13 +5,11 @@ use std::path::Path;
 
 use seamwright_contract::catalogue::Orientation;
 use seamwright_contract::order::{Fit, Order};
-use seamwright_contract::settings::Value;
 use seamwright_contract::{Blame, Fault, Length, Size};
 use tempfile::TempDir;
 
-use super::{artwork_named_by, check, read};
+use super::{artwork_named_by, check, read, read_kept};
 use crate::config::tests::{load, put, says, studio};
-use crate::config::yaml::{Document, LONGEST_SETTINGS};
 
 /// A studio and a claim folder with these files.
 fn claim(files: &[(&str, &str)]) -> (TempDir, crate::config::Config) {
@@ -223,39 +221,81 @@ fn orders_that_cannot_be() {
     says(&with("note: {a: b}"), &["line 2", "quoted sentence"]);
 }
 
+/// Keeps an order as a worker does, and reads it by settings that know nothing of it.
+fn kept_and_read(folder: &Path, taken: &super::Intake) -> Result<super::Kept, Vec<Fault>> {
+    let kept = folder.join("kept/chart-1");
+    fs::create_dir_all(&kept).expect("a kept folder");
+    put(&kept, "chart.png", b"");
+    put(&kept, ".order.yaml", taken.resolved.as_bytes());
+    // SHA-256 of nothing (value from coreutils' sha256sum).
+    let sum = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
+    let record = serde_json::json!({"artwork": {"file": "chart.png", "sha256": sum}});
+    put(&kept, ".record.json", record.to_string().as_bytes());
+    read_kept(&kept, load(studio("units: metric\n", &[]).path()).expect("other settings"))
+}
+
 #[test]
-fn what_is_kept_says_every_value() {
-    let own = b"platen: {width: 16in, height: 12in}\nmoves: work\nthroat: 20in\n\
+fn what_is_kept_is_read_back_as_it_was() {
+    let press =
+        b"platen: {width: 16in, height: 12in}\nmoves: work\nthroat: 20in\nboard: {width: 1m, height: 1m}\n\
         settings: {coated-glass: {heat: 385F, dwell: 300s, origin: \"wedge: third\"}}\n";
-    let folder = studio("press: mine\n", &[("presses/mine.yaml", own)]);
+    let blank = b"{width: 333.3mm, height: 12 1/3 in, shape: rounded, radius: 7mm, bleed: 0.1in, \
+        substrate: coated-glass, colour: {L: 84.5, a: 2.25, b: 14}}";
+    let stages = "press: mine\nstages: [{resize: {ppi: 123}}, profile, mirror, {overlap: {lap: 4mm}}, tile, marks, press]\n";
+    let folder = studio(stages, &[("presses/mine.yaml", press), ("blanks/odd.yaml", blank)]);
+    let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
     fs::create_dir(folder.path().join("claim")).expect("a claim folder");
     put(folder.path(), "claim/chart.png", b"");
-    put(folder.path(), "claim/chart.yaml", b"blank: glass-board-15x11\nnote: 'a: #1'\n");
-    let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
+    let wanted = [
+        "paper: auto\norientation: landscape",
+        "size: {width: 5in, height: 4in}\nfit: cover\ncopies: 3",
+        "note: \"a: #1\\n  'two' - \\\"three\\\"\\n\"\nextra_sheets: 2\nallow_low_ppi: yes\nintent: absolute",
+        "printer: wide-a3\nkeep_clear: [{x: 1in, y: 1in, width: 3.3mm, height: 2in}]\nnote: \"yes\"",
+    ];
+    for blank in config.catalogue.blanks.names() {
+        for more in wanted {
+            put(folder.path(), "claim/chart.yaml", format!("blank: {blank}\n{more}\n").as_bytes());
+            let taken =
+                read(&folder.path().join("claim"), &config).unwrap_or_else(|found| panic!("{found:#?}"));
+            let kept = kept_and_read(folder.path(), &taken)
+                .unwrap_or_else(|found| panic!("{found:#?}\n{}", taken.resolved));
+            let mut order = taken.order;
+            // What was measured for other substrates is not kept.
+            order.press.settings.retain(|name, _| *name == order.blank.substrate.name);
+            assert_eq!(kept.intake.order, order, "{}", taken.resolved);
+            assert_eq!(kept.config.pipeline.listed, config.pipeline.listed);
+            let names = |config: &crate::config::Config| -> Vec<&str> {
+                config.pipeline.stages.iter().map(|(name, _)| *name).collect()
+            };
+            assert_eq!(names(&kept.config), names(&config));
+        }
+    }
+}
+
+#[test]
+fn what_was_kept_and_has_changed_is_said() {
+    let (folder, config) = claim(&[("chart.png", ""), ("chart.yaml", "blank: table-mat-36x24\n")]);
     let taken = read(&folder.path().join("claim"), &config).expect("an order");
-    let document = Document::parse("order.yaml", taken.resolved.as_bytes(), LONGEST_SETTINGS)
-        .unwrap_or_else(|found| panic!("{found:?}\n{}", taken.resolved));
-    let root = document.root();
-    let mut fields = root.fields().expect("keys");
-    assert_eq!(fields.optional::<String>("note").as_deref(), Some("a: #1"));
-    let mut blank = fields.get("blank").and_then(|node| node.fields()).expect("the blank");
-    assert_eq!(blank.optional("width"), Some(taken.order.blank.size.width));
-    assert_eq!(blank.optional("bleed"), Some(taken.order.blank.reach));
-    let mut substrate = blank.get("substrate").and_then(|node| node.fields()).expect("the substrate");
-    assert_eq!(substrate.optional("heat"), Some(taken.order.blank.substrate.heat));
-    assert_eq!(substrate.optional("dwell"), Some(taken.order.blank.substrate.dwell));
-    assert_eq!(substrate.optional("cool"), Some(taken.order.blank.substrate.cool));
-    let mut press = fields.get("press").and_then(|node| node.fields()).expect("the press");
-    assert_eq!((press.optional("throat"), press.get("board").is_none()), (taken.order.press.throat, true));
-    let ours = taken.order.press.settings.get("coated-glass").expect("what was measured");
-    let mut measured = press.get("settings").and_then(|node| node.fields()).expect("settings");
-    let mut measured = measured.get("coated-glass").and_then(|node| node.fields()).expect("one");
-    assert_eq!((measured.optional("heat"), measured.optional("dwell")), (Some(ours.heat), Some(ours.dwell)));
-    assert_eq!(measured.optional("origin"), Some(ours.origin.clone()));
-    let Some(Value::List(papers)) = fields.get("papers").map(|node| node.value().clone()) else {
-        panic!("papers")
+    kept_and_read(folder.path(), &taken).expect("as it was");
+    let kept = folder.path().join("kept/chart-1");
+    let why = |name: &str, bytes: &[u8]| {
+        let before = fs::read(kept.join(name)).expect("a kept file");
+        put(&kept, name, bytes);
+        let faults =
+            read_kept(&kept, load(studio("", &[]).path()).expect("settings")).expect_err("it changed");
+        put(&kept, name, &before);
+        faults.iter().map(|fault| format!("{fault}\n")).collect::<String>()
     };
-    assert_eq!(papers.len(), 1);
+    says(&why("chart.png", b"x"), &["chart.png is not the picture it was"]);
+    says(&why(".record.json", b"{}"), &["names no artwork"]);
+    says(&why(".record.json", b"["), &["record.json is none"]);
+    says(
+        &why(".record.json", br#"{"artwork": {"file": "../x.png", "sha256": ""}}"#),
+        &["not there any more"],
+    );
+    says(&why(".order.yaml", b""), &["lacks a part"]);
+    let less = taken.resolved.replace("blank: table-mat-36x24", "blank: table-mat");
+    says(&why(".order.yaml", less.as_bytes()), &["order.yaml", "no blank `table-mat`"]);
 }
 
 #[test]

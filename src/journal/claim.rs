@@ -18,7 +18,7 @@ use crate::intake::is_defaults_name;
 const LONGEST_NAME: usize = 255;
 
 /// The facts of a claim, beside its files.
-pub(super) const FACTS: &str = ".claim.json";
+pub(crate) const FACTS: &str = ".claim.json";
 
 /// The files that bear one stem in one folder of the inbox.
 #[derive(Debug, Clone, PartialEq, Eq)]

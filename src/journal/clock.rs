@@ -1,43 +1,40 @@
-//! The wall clock, for stamps that people read. Nothing decides by it.
+//! The wall clock, for stamps that people read. Nothing decides by it but which night a page is about.
 
-use std::time::{Instant, SystemTime, UNIX_EPOCH};
+use std::time::{Instant, SystemTime};
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+/// A moment as the people of this place read it.
+pub(crate) use jiff::ZonedDateTime as Zoned;
 
 /// A past moment as `2026-11-25T12:30:09Z` (RFC 3339, UTC).
 pub(crate) fn stamp(moment: Instant) -> String {
     #[expect(clippy::disallowed_methods, reason = "the one place for stamps")]
     let now = SystemTime::now();
-    let since = now.duration_since(UNIX_EPOCH).unwrap_or_default().saturating_sub(moment.elapsed());
-    utc(since.as_secs())
+    stamp_of(now.checked_sub(moment.elapsed()).unwrap_or(SystemTime::UNIX_EPOCH))
 }
 
-/// Seconds since 1970 in the calendar of ISO 8601.
-fn utc(seconds: u64) -> String {
-    let (mut days, of_day) = (seconds / 86_400, seconds % 86_400);
-    let mut year = 1970;
-    while days >= days_in(year) {
-        days -= days_in(year);
-        year += 1;
-    }
-    let february = if days_in(year) == 366 { 29 } else { 28 };
-    let mut month = 1;
-    for length in [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31] {
-        if days < length {
-            break;
-        }
-        days -= length;
-        month += 1;
-    }
-    let (hour, minute, second) = (of_day / 3600, of_day / 60 % 60, of_day % 60);
-    format!("{year:04}-{month:02}-{:02}T{hour:02}:{minute:02}:{second:02}Z", days + 1)
+/// The same of a file's time.
+pub(crate) fn stamp_of(moment: SystemTime) -> String {
+    let moment = Timestamp::try_from(moment).unwrap_or(Timestamp::UNIX_EPOCH);
+    moment.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
 }
 
-fn days_in(year: u64) -> u64 {
-    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
-    if leap { 366 } else { 365 }
+/// A stamp in the time of this place; nothing where it is none.
+pub(crate) fn local(stamp: &str) -> Option<Zoned> {
+    Some(stamp.parse::<Timestamp>().ok()?.to_zoned_datetime(TimeZone::system()))
+}
+
+/// Now, in the time of this place.
+pub(crate) fn now() -> Zoned {
+    local(&stamp(Instant::now())).unwrap_or_else(|| Timestamp::UNIX_EPOCH.to_zoned_datetime(TimeZone::UTC))
 }
 
 #[cfg(test)]
 mod tests {
+    use std::time::Duration;
+
     use super::*;
 
     #[test]
@@ -50,8 +47,10 @@ mod tests {
             (1_735_689_599, "2024-12-31T23:59:59Z"),
             (4_107_542_400, "2100-03-01T00:00:00Z"),
         ] {
-            assert_eq!(utc(seconds), date);
+            assert_eq!(stamp_of(SystemTime::UNIX_EPOCH + Duration::from_secs(seconds)), date);
+            assert_eq!(local(date).map(|there| there.timestamp().as_second()), i64::try_from(seconds).ok());
         }
         assert!(stamp(Instant::now()).starts_with("20"), "a date of this century");
+        assert!(local("yesterday").is_none(), "no stamp");
     }
 }

@@ -21,7 +21,8 @@ pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
         Err(why) => return Err(why.into()),
     }
     // Where it goes first: should the power fail in between, it is better in two places than in none.
-    for parent in [to.parent(), from.parent()].into_iter().flatten() {
+    let (there, here) = (to.parent(), from.parent());
+    for parent in there.into_iter().chain(here.filter(|here| Some(*here) != there)) {
         sync_folder(parent)?;
     }
     Ok(())

@@ -20,9 +20,8 @@
 //! others, and every step may be repeated.
 
 mod claim;
-mod clock;
+pub(crate) mod clock;
 pub(crate) mod files;
-mod history;
 pub(crate) mod naming;
 mod recovery;
 #[cfg(test)]
@@ -36,23 +35,32 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use seamwright_contract::Fault;
-use serde_json::Value;
 
 use crate::config::{Folders, Keep};
+use crate::history::{self, Line, Made};
 use files::{copy_folder, move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
 
 pub use claim::Claim;
+pub(crate) use claim::FACTS;
 pub(crate) use claim::{Signature, Source, SourceSet};
 pub(crate) use text::visible;
 
 /// The hidden folder of claims inside the inbox.
 pub(crate) const CLAIMED: &str = ".claimed";
 
-/// The resolved order while the job is worked; visible as `order.yaml` once kept.
+/// The resolved order, and what was decided by it. Hidden, as all that is ours among the maker's files, while the job is
+/// worked; visible without the dot once kept.
 pub(crate) const ORDER: &str = ".order.yaml";
+pub(crate) const RECORD: &str = ".record.json";
 
 /// The reasons of a refusal.
-const WHY: &str = "why.txt";
+pub(crate) const WHY: &str = "why.txt";
+
+/// One of our files in a folder of `kept/`: hidden still where the maker's own file bears its name.
+pub(crate) fn kept_file(folder: &Path, name: &str) -> PathBuf {
+    let hidden = folder.join(name);
+    if hidden.exists() { hidden } else { folder.join(name.trim_start_matches('.')) }
+}
 
 /// The states of a claim besides the plain one, in the order a job goes through them.
 const STATES: [&str; 5] = [".tmp", "", ".done", ".refused", ".gone"];
@@ -188,6 +196,12 @@ impl Journal {
         Ok(published)
     }
 
+    /// Publishes such a folder whole beside the finished jobs, under this name or one that begins with it.
+    pub(crate) fn publish_folder(&self, part: &Path, name: &str) -> io::Result<PathBuf> {
+        sync_contents(part)?;
+        to_free(numbered(&self.folders.outgoing, name), |to| move_no_replace(part, to))
+    }
+
     /// Whether the claimed files still are what was claimed. Where that cannot be told, what is there counts.
     pub(crate) fn is_unchanged(&self, claim: &Claim) -> bool {
         claim::Facts::read(&claim.folder).map_or(true, |facts| facts.hold(&claim.folder))
@@ -198,11 +212,12 @@ impl Journal {
         let (part, ready) = (self.staged(&claim.id, ".part"), self.staged(&claim.id, ".ready"));
         let done = self.state(&claim.id, ".done");
         if !there(&done)? {
+            // Before it counts as worked: what is kept of it was written by the same work.
+            sync_contents(&claim.folder)?;
             if !there(&ready)? {
                 sync_contents(&part)?;
                 move_no_replace(&part, &ready)?;
             }
-            sync_contents(&claim.folder)?;
             move_no_replace(&claim.folder, &done)?;
         }
         self.finish(&claim.id)
@@ -216,14 +231,7 @@ impl Journal {
         } else {
             self.folders.outgoing.join(id)
         };
-        let done = self.state(id, ".done");
-        match move_no_replace(&done.join(ORDER), &done.join("order.yaml")) {
-            // Not there: renamed before a kill. Taken: the maker's own sidecar is called so, ours stays hidden.
-            Err(why) if !matches!(why.kind(), ErrorKind::NotFound | ErrorKind::AlreadyExists) => {
-                return Err(why);
-            }
-            _ => {}
-        }
+        show_ours(&self.state(id, ".done"))?;
         self.leave(id, ".done", &self.folders.kept)?;
         Ok(published)
     }
@@ -251,9 +259,9 @@ impl Journal {
             Err(why) if why.kind() == ErrorKind::CrossesDevices => {}
             done => return done,
         }
-        let facts = fs::read(from.join(claim::FACTS)).ok();
+        let facts = fs::read(from.join(FACTS)).ok();
         let at = to_free(numbered(folder, id), |to| {
-            let copied = facts.is_some() && fs::read(to.join(claim::FACTS)).ok() == facts;
+            let copied = facts.is_some() && fs::read(to.join(FACTS)).ok() == facts;
             match (copied, there(to)?) {
                 (true, _) => Ok(()),
                 (false, true) => Err(ErrorKind::AlreadyExists.into()),
@@ -301,8 +309,15 @@ impl Journal {
     }
 
     /// Adds to the history log.
-    pub(crate) fn tell(&self, job: &str, end: &str, more: &[(&str, Value)]) {
-        history::add(&self.folders.kept, job, end, more);
+    pub(crate) fn tell(&self, line: &Line) {
+        history::add(&self.folders.kept, line);
+    }
+
+    /// What was made of a job that is worked and not yet delivered; nothing where it left no record.
+    pub(crate) fn made(&self, claim: &Claim) -> Option<Box<Made>> {
+        let places = [claim.folder.clone(), self.state(&claim.id, ".done")];
+        let record = places.iter().find_map(|place| fs::read(kept_file(place, RECORD)).ok())?;
+        Made::of_record(&record).map(Box::new)
     }
 
     /// Removes the sources of jobs that were kept for as long as the studio wants.
@@ -314,13 +329,35 @@ impl Journal {
             // A clock that was set back makes the age unknown, and what is unknown is kept.
             let old = |facts: fs::Metadata| facts.modified()?.elapsed().map_err(io::Error::other);
             let age = folder.symlink_metadata().and_then(old);
-            if age.is_ok_and(|age| age > longest) && there(&folder.join(claim::FACTS))? {
+            if age.is_ok_and(|age| age > longest) && there(&folder.join(FACTS))? {
                 tracing::info!(job = %name, "kept long enough, removed");
                 remove_folder(&folder)?;
             }
         }
         Ok(())
     }
+}
+
+/// Takes the dot from the names of our files among the maker's, so that people find them; the facts of the claim stay ours.
+fn show_ours(folder: &Path) -> io::Result<()> {
+    let entries = match fs::read_dir(folder) {
+        // Kept already, before a kill.
+        Err(why) if why.kind() == ErrorKind::NotFound => return Ok(()),
+        entries => entries?,
+    };
+    for entry in entries {
+        let name = entry?.file_name();
+        let Some(shown) = name.to_str().and_then(|name| name.strip_prefix('.')) else { continue };
+        if name == FACTS || shown.ends_with(".part") {
+            continue;
+        }
+        match move_no_replace(&folder.join(&name), &folder.join(shown)) {
+            // Taken: the maker's own file is called so, ours stays hidden.
+            Err(why) if why.kind() == ErrorKind::AlreadyExists => {}
+            done => done?,
+        }
+    }
+    Ok(())
 }
 
 /// Whether something bears this name. What cannot be told is trouble and never "no": on a "no" files are removed and jobs

@@ -12,6 +12,7 @@ use super::claim::Signature;
 use super::{Claim, Journal, Source, SourceSet, Standing};
 use crate::config::yaml::LONGEST_ORDER;
 use crate::config::{Folders, Keep};
+use crate::history::{End, Line};
 
 fn is_there(path: &Path) -> bool {
     super::there(path).unwrap()
@@ -489,12 +490,12 @@ fn only_our_own_old_folders_are_removed_from_kept() {
 #[test]
 fn the_history_has_a_line_for_each_end() {
     let studio = studio();
-    studio.journal.tell("chart-123456", "done", &[("sheets", 6.into())]);
-    studio.journal.tell("chart-123456-2", "refused", &[]);
+    studio.journal.tell(&Line { seconds: Some(6), ..Line::now("chart-123456", End::Done) });
+    studio.journal.tell(&Line::now("chart-123456-2", End::Refused));
     let text = fs::read_to_string(studio.folders.kept.join(".history.jsonl")).unwrap();
     let lines: Vec<serde_json::Value> =
         text.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
-    assert_eq!((&lines[0]["job"], &lines[0]["sheets"]), (&"chart-123456".into(), &6.into()));
+    assert_eq!((&lines[0]["job"], &lines[0]["seconds"]), (&"chart-123456".into(), &6.into()));
     assert_eq!((lines.len(), &lines[1]["end"]), (2, &"refused".into()));
 }
 

@@ -10,7 +10,8 @@ use std::sync::Arc;
 
 use rustix::process::{Pid, Signal, kill_process_group};
 use seamwright_contract::{Blame, Fault};
-use tokio::io::AsyncReadExt as _;
+use serde::{Deserialize, Serialize};
+use tokio::io::{AsyncBufReadExt as _, AsyncRead, AsyncReadExt as _, BufReader};
 use tokio::process::{Child, Command};
 
 use super::worker::{Answer, FaultForm, Task};
@@ -23,6 +24,19 @@ pub(crate) type Worker = Arc<dyn Fn(Task) -> Working + Send + Sync>;
 
 /// A task being worked.
 pub(crate) type Working = Pin<Box<dyn Future<Output = Result<Answer, Death>> + Send>>;
+
+/// How far a worker is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Word {
+    /// The sheets that are made.
+    pub(crate) sheet: usize,
+    /// All there will be.
+    pub(crate) of: usize,
+}
+
+/// Hears how far a worker is.
+pub(crate) type Heard = Arc<dyn Fn(Word) + Send + Sync>;
 
 /// Why there is no answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,7 +72,8 @@ impl Invocation {
             .args(&self.arguments)
             .arg("work")
             .args(["--memory", &task.memory.to_string(), "--threads", &task.threads.to_string()])
-            .args(task.test_print.then_some("--test-print"))
+            .args(["--as", task.what.word()])
+            .args(task.panels.iter().map(|panel| format!("--panels={panel}")))
             .args([
                 "--settings".as_ref(),
                 task.settings.as_os_str(),
@@ -75,10 +90,10 @@ impl Invocation {
             .spawn()
             .map_err(outside)?;
         let open = child.stdin.take();
-        let mut said = Vec::new();
+        let mut said = String::new();
         let listening = async {
             if let Some(out) = child.stdout.take() {
-                out.take(LONGEST_ANSWER).read_to_end(&mut said).await?;
+                said = answer(out, task.heard.as_ref()).await?;
             }
             child.wait().await
         };
@@ -88,8 +103,21 @@ impl Invocation {
         };
         drop(open);
         let status = status.map_err(outside)?;
-        serde_json::from_slice(&said).map_err(|_| death(status))
+        serde_json::from_str(&said).map_err(|_| death(status))
     }
+}
+
+/// The last line a worker says, which is its answer; those before tell how far it is.
+async fn answer(out: impl AsyncRead + Unpin, heard: Option<&Heard>) -> io::Result<String> {
+    let mut lines = BufReader::new(out.take(LONGEST_ANSWER)).lines();
+    let mut last = String::new();
+    while let Some(line) = lines.next_line().await? {
+        if let (Some(heard), Ok(word)) = (heard, serde_json::from_str::<Word>(&line)) {
+            heard(word);
+        }
+        last = line;
+    }
+    Ok(last)
 }
 
 /// Ends a worker and whatever it started.
@@ -153,8 +181,10 @@ fn died(why: &str, name: &str) -> Answer {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Mutex;
     use std::time::Duration;
 
+    use super::super::worker::What;
     use super::*;
 
     fn task() -> Task {
@@ -166,7 +196,9 @@ mod tests {
             studio: "/studio".into(),
             memory: 1,
             threads: 1,
-            test_print: false,
+            what: What::Job,
+            panels: Vec::new(),
+            heard: None,
             time: Duration::from_secs(20),
         }
     }
@@ -178,11 +210,16 @@ mod tests {
 
     #[tokio::test]
     async fn an_answer_is_heard_and_the_task_is_told() {
-        let script = r#"test "$1 $3 $5 $7 $9 $*" = "work 1 1 /settings /studio $*" || exit 9
-            shift 10; test "$*" = "chart-123456 /claim /staging" || exit 8
-            echo '{"done":{"sheets":6,"warnings":["coarse"]}}'"#;
+        let script = r#"test "$1 $3 $5 $7 $9 $*" = "work 1 1 job /settings $*" || exit 9
+            shift 10; test "$1" = /studio || exit 7
+            shift 2; test "$*" = "chart-123456 /claim /staging" || exit 8
+            echo '{"sheet":1,"of":6}'; echo '{"done":{"sheets":6,"warnings":["coarse"]}}'"#;
         let done = Answer::Done { sheets: 6, warnings: vec!["coarse".to_owned()] };
-        assert_eq!(shell(script).work(&task()).await, Ok(done));
+        let words = Arc::new(Mutex::new(Vec::new()));
+        let told = Arc::clone(&words);
+        let heard: Heard = Arc::new(move |word| told.lock().unwrap().push((word.sheet, word.of)));
+        assert_eq!(shell(script).work(&Task { heard: Some(heard), ..task() }).await, Ok(done));
+        assert_eq!(*words.lock().unwrap(), [(1, 6)]);
     }
 
     #[tokio::test]

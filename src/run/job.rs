@@ -9,9 +9,11 @@ use seamwright_contract::plugin::Means;
 use seamwright_contract::{Blame, Fault};
 
 use super::child::{Worker, ask};
-use super::worker::{Answer, Task};
+use super::worker::{Answer, Task, What};
 use crate::config::Frozen;
+use crate::history::{self, Line, Reason};
 use crate::journal::{Claim, Journal, SourceSet, Standing};
+use crate::progress;
 
 /// What a running job has come to.
 #[derive(Debug)]
@@ -100,17 +102,14 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
         journal.hand_back(claim)?;
         return Ok(End::HandedBack);
     }
-    let seconds = ("seconds", took.as_secs().into());
+    let seconds = answer.is_some().then_some(took.as_secs());
     match answer {
         None => {
-            let at = journal.deliver(claim)?;
-            journal.tell(&claim.id, "done", &[]);
+            let at = finish(journal, claim, seconds)?;
             Ok(End::Finished { at, made: None })
         }
         Some(Answer::Done { sheets, warnings }) => {
-            let at = journal.deliver(claim)?;
-            let counts = [("sheets", sheets.into()), ("warnings", warnings.len().into()), seconds];
-            journal.tell(&claim.id, "done", &counts);
+            let at = finish(journal, claim, seconds)?;
             Ok(End::Finished { at, made: Some((sheets, warnings)) })
         }
         Some(Answer::Faults(faults)) => {
@@ -120,11 +119,19 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
                 return Ok(End::Trouble(why.join(" ")));
             }
             let at = journal.refuse(claim, &faults)?;
-            let blame: Vec<&str> = faults.iter().map(|fault| fault.blame.word()).collect();
-            journal.tell(&claim.id, "refused", &[("blame", blame.into()), seconds]);
+            let why = faults.iter().map(Reason::from).collect();
+            journal.tell(&Line { why, seconds, ..Line::now(&claim.id, history::End::Refused) });
             Ok(End::Refused { at, faults })
         }
     }
+}
+
+/// Delivers what was worked, and tells what it was.
+fn finish(journal: &Journal, claim: &Claim, seconds: Option<u64>) -> io::Result<PathBuf> {
+    let made = journal.made(claim);
+    let at = journal.deliver(claim)?;
+    journal.tell(&Line { made, seconds, ..Line::now(&claim.id, history::End::Done) });
+    Ok(at)
 }
 
 /// What a worker is told, with an empty folder to write into.
@@ -138,7 +145,9 @@ fn task(journal: &Journal, claim: &Claim, means: Means, settings: &Frozen) -> io
         memory: means.memory,
         threads: means.threads,
         time: settings.config.limits.time,
-        test_print: false,
+        what: What::Job,
+        panels: Vec::new(),
+        heard: progress::listener(&claim.id),
     })
 }
 

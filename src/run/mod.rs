@@ -6,6 +6,7 @@
 //! job itself ends in `refused/`; a worker that dies is tried once more. Nothing stops the loop but a signal. What it is
 //! doing it writes down for whoever asks ([`health`]), and it works by the last settings that were in order ([`settings`]).
 
+mod again;
 mod child;
 mod health;
 mod job;
@@ -21,6 +22,7 @@ mod worker;
 
 use std::collections::{BTreeSet, VecDeque};
 use std::io;
+use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -30,7 +32,10 @@ use tokio::task::{JoinError, JoinSet};
 use tokio::time::{Instant, sleep};
 
 use crate::config::Config;
+use crate::history;
 use crate::journal::{Claim, Journal, SourceSet, Standing, visible};
+use crate::progress;
+use crate::report::{self, At, Report, words::counted};
 use crate::watch::{Inbox, Patience, Wake};
 use health::{Health, State};
 use job::{End, Step};
@@ -38,7 +43,8 @@ use pauses::{Pauses, TRIES};
 use room::short_of_room;
 use share::Share;
 
-pub(crate) use child::{Invocation, Worker};
+pub(crate) use again::again;
+pub(crate) use child::{Heard, Invocation, Word, Worker};
 pub use health::ask as ask_health;
 pub(crate) use settings::Settings;
 pub(crate) use test_print::test_print;
@@ -138,6 +144,7 @@ pub(crate) struct Daemon {
     tally: Tally,
     /// When the kept sources were last looked through.
     pruned: Option<Instant>,
+    page: Report,
 }
 
 impl Daemon {
@@ -146,6 +153,13 @@ impl Daemon {
         let config = settings.config();
         let journal = Journal::open(&config.studio)?;
         let queue: VecDeque<Next> = journal.recover()?.into_iter().map(Next::Claim).collect();
+        match history::mend(&config.studio) {
+            Ok(0) => {}
+            Ok(lines) => {
+                tracing::info!(lines, "the history lacked some; they are made again from the records");
+            }
+            Err(why) => tracing::warn!(%why, "the history cannot be looked through"),
+        }
         if !queue.is_empty() {
             tracing::info!(jobs = queue.len(), "taken up from where an earlier run left them");
         }
@@ -154,6 +168,7 @@ impl Daemon {
             share: Share::new(config.memory, config.workers),
             new_share: None,
             health: Health::new(&config.studio),
+            page: Report::new(config),
             settings,
             journal,
             world,
@@ -171,6 +186,13 @@ impl Daemon {
             tally: Tally::default(),
             pruned: None,
         })
+    }
+
+    /// Serves the report page from here on; gives the address.
+    pub(crate) async fn serve(&mut self, at: At) -> io::Result<SocketAddr> {
+        let (give, take) = tokio::sync::watch::channel(String::new());
+        self.page.live = Some(give);
+        report::serve(at, self.settings.config().studio.outgoing.clone(), take).await
     }
 
     /// Goes on until the end it was given, or until `stop` says so.
@@ -197,8 +219,11 @@ impl Daemon {
             }
             self.start_jobs();
             self.report(waiting, missing);
+            self.page.renew(self.settings.config(), self.jobs.is_empty());
+            self.show_progress();
             if self.is_over(waiting) {
                 self.give_back();
+                self.health.stopping();
                 return self.tally;
             }
             let quiet = self.settings.config().quiet;
@@ -237,6 +262,7 @@ impl Daemon {
         if tokio::time::timeout(GRACE, rest).await.is_err() {
             tracing::warn!("the running jobs are ended; they are worked again at the next start");
         }
+        self.page.renew(self.settings.config(), true);
     }
 
     /// Goes on by settings that are new. The folders stay as they were.
@@ -257,6 +283,12 @@ impl Daemon {
         };
         let queued = self.queue.len() + self.delayed.len();
         self.health.report(state, self.jobs.len(), queued, waiting, self.tally, self.settings.trouble());
+    }
+
+    fn show_progress(&self) {
+        let Tally { finished, refused, left } = self.tally;
+        let done = usize::try_from(finished + refused + left).unwrap_or(usize::MAX);
+        progress::jobs(done, done + self.jobs.len() + self.queue.len() + self.delayed.len());
     }
 
     /// Once an hour.
@@ -417,9 +449,11 @@ impl Daemon {
     }
 
     fn ended(&mut self, claim: Claim, end: End, say: Say<'_>) {
+        progress::ended(&claim.id);
         match end {
             End::Finished { at, made } => {
                 self.tally.finished += 1;
+                self.page.changed();
                 let (counts, warnings) = match made {
                     Some((sheets, warnings)) => {
                         let mut counts = format!(": {}", counted(sheets, "sheet"));
@@ -437,6 +471,7 @@ impl Daemon {
             }
             End::Refused { at, faults } => {
                 self.tally.refused += 1;
+                self.page.changed();
                 say(&format!("refused  {} -> {}", name(&at), self.place(&at)));
                 for fault in faults {
                     say(&format!("         {}", visible(&fault.to_string())));
@@ -496,9 +531,4 @@ fn patience(config: &Config, until: Until) -> Patience {
 
 fn name(at: &Path) -> String {
     visible(&at.file_name().unwrap_or_default().to_string_lossy())
-}
-
-/// `1 sheet`, `6 sheets`.
-fn counted(count: usize, what: &str) -> String {
-    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }

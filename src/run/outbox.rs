@@ -1,5 +1,6 @@
 //! The staging folder as the writers see it.
 
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
 use std::path::PathBuf;
@@ -7,16 +8,21 @@ use std::path::PathBuf;
 use seamwright_contract::Fault;
 use seamwright_contract::plugin::Outbox;
 
-/// Files go into one folder, each name once.
+use super::child::Word;
+
+/// Files go into one folder, each name once. Each sheet is told to the daemon, on a line of standard output.
 #[derive(Debug)]
 pub(super) struct Staging {
     folder: PathBuf,
     files: Vec<&'static str>,
+    panels: BTreeMap<u32, String>,
+    /// How many sheets there will be.
+    sheets: usize,
 }
 
 impl Staging {
-    pub(super) fn new(folder: PathBuf) -> Self {
-        Self { folder, files: Vec::new() }
+    pub(super) fn new(folder: PathBuf, sheets: usize) -> Self {
+        Self { folder, files: Vec::new(), panels: BTreeMap::new(), sheets }
     }
 }
 
@@ -34,6 +40,19 @@ impl Outbox for Staging {
 
     fn files(&self) -> Vec<&'static str> {
         self.files.clone()
+    }
+
+    fn note_panel(&mut self, panel: u32, sha256: String) {
+        self.panels.insert(panel, sha256);
+        let word = Word { sheet: self.panels.len(), of: self.sheets };
+        // Whoever does not listen misses nothing but how far it is.
+        if let Ok(line) = serde_json::to_string(&word) {
+            drop(writeln!(io::stdout().lock(), "{line}"));
+        }
+    }
+
+    fn panels(&self) -> &BTreeMap<u32, String> {
+        &self.panels
     }
 }
 

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use seamwright_contract::{Blame, Fault};
 
 use super::child::{Worker, ask};
-use super::worker::{Answer, Task};
+use super::worker::{Answer, Task, What};
 use crate::config::Frozen;
 use crate::journal::files::remove_folder;
 use crate::journal::{Journal, naming};
@@ -57,7 +57,9 @@ async fn make(
             memory: config.memory,
             threads: config.workers,
             time: config.limits.time,
-            test_print: true,
+            what: What::TestPrint,
+            panels: Vec::new(),
+            heard: None,
         })
     };
     let faults = match ask(worker, task).await? {

@@ -44,7 +44,7 @@ impl Studio {
         let names = fs::read_dir(self.path(folder)).unwrap();
         let mut names: Vec<String> =
             names.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-        names.retain(|name| !name.starts_with('.'));
+        names.retain(|name| !name.starts_with('.') && name != "index.html");
         names.sort();
         names
     }

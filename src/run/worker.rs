@@ -1,32 +1,37 @@
 //! One job, worked in a process of its own: claim folder in, staged files out. A test print is worked alike, from an
-//! artwork where it lies and with one writer.
+//! artwork where it lies and with one writer, and so are sheets made again, from what is kept of a job.
 //!
 //! The daemon starts this very program again for each job, so that a decoder's abort or a lack of memory costs that
 //! job and nothing else. What came of it is one line of JSON on standard output. The daemon holds the other end of
 //! standard input; when that closes the daemon is gone, and so is the worker.
 
-use std::io::Read as _;
+use std::fmt;
+use std::fs::{self, File};
+use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use seamwright_contract::layout::{Artwork, Job, Layout, Weight};
+use seamwright_contract::order::Order;
 use seamwright_contract::plugin::{Means, Writer};
 use seamwright_contract::{Blame, Fault};
 use serde::{Deserialize, Serialize};
 
+use super::again;
+use super::child::Heard;
 use super::outbox::Staging;
 use crate::config::{self, Config};
-use crate::intake::{self, Intake};
-use crate::journal::files::write_whole;
-use crate::journal::{ORDER, naming};
+use crate::history;
+use crate::intake::{self, Intake, Kept};
+use crate::journal::{ORDER, RECORD, naming};
 use crate::registry;
 
 /// What the daemon tells a worker.
-#[derive(Debug, Clone, clap::Args)]
+#[derive(Clone, clap::Args)]
 pub(crate) struct Task {
     /// The job's name.
     pub(crate) name: String,
-    /// The claim folder; of a test print, the artwork where it lies.
+    /// The claim folder; of a test print, the artwork where it lies; of sheets made again, the folder in `kept/`.
     pub(crate) source: PathBuf,
     /// The staging folder, empty.
     pub(crate) staging: PathBuf,
@@ -42,12 +47,46 @@ pub(crate) struct Task {
     /// Threads.
     #[arg(long)]
     pub(crate) threads: usize,
-    /// Whether only a test print is made, and nothing kept of the order.
-    #[arg(long)]
-    pub(crate) test_print: bool,
+    /// What is made of the source.
+    #[arg(long = "as", value_enum, default_value = "job")]
+    pub(crate) what: What,
+    /// The panels made again; none for all.
+    #[arg(long, value_delimiter = ',')]
+    pub(crate) panels: Vec<u32>,
     /// How long it may take; the daemon sees to it.
     #[arg(skip)]
     pub(crate) time: Duration,
+    /// Whoever wants to hear how far it is.
+    #[arg(skip)]
+    pub(crate) heard: Option<Heard>,
+}
+
+impl fmt::Debug for Task {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Task({} as {})", self.name, self.what.word())
+    }
+}
+
+/// What a worker makes of its source.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum What {
+    /// All that the studio lists.
+    Job,
+    /// A test print; nothing is kept of the order.
+    TestPrint,
+    /// Sheets that were made before, by what is kept of them.
+    Again,
+}
+
+impl What {
+    /// The word for it at the command line.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Job => "job",
+            Self::TestPrint => "test-print",
+            Self::Again => "again",
+        }
+    }
 }
 
 /// What a worker answers.
@@ -93,7 +132,7 @@ pub(crate) fn end_with_the_daemon() {
     std::thread::spawn(|| {
         let mut rest = Vec::new();
         // Whether it closes or fails, nobody is there to work for.
-        drop(std::io::stdin().read_to_end(&mut rest));
+        drop(io::stdin().read_to_end(&mut rest));
         std::process::exit(70);
     });
 }
@@ -102,45 +141,108 @@ pub(crate) fn end_with_the_daemon() {
 /// be unwell, so the job waits and is tried again.
 pub(crate) fn work(task: &Task) -> Answer {
     let done = match config::load_frozen(&task.settings, &task.studio) {
-        Ok(config) => attempt(task, &Config { memory: task.memory, ..config }),
+        Ok(config) => match (task.what, Config { memory: task.memory, ..config }) {
+            (What::Job, config) => make(task, &config),
+            (What::TestPrint, config) => test_print(task, &config),
+            (What::Again, config) => make_again(task, config),
+        },
         Err(mistakes) => Err(mistakes.into_iter().map(|mistake| mistake.blamed(Blame::Machine)).collect()),
     };
-    match done {
-        Ok(layout) => Answer::Done {
-            sheets: layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len()),
-            warnings: layout
-                .notices
-                .iter()
-                .filter(|n| n.weight == Weight::Warning)
-                .map(|n| n.text.clone())
-                .collect(),
-        },
-        Err(faults) => Answer::Faults(faults.into_iter().map(FaultForm::from).collect()),
-    }
+    done.unwrap_or_else(|faults| Answer::Faults(faults.into_iter().map(FaultForm::from).collect()))
 }
 
-fn attempt(task: &Task, config: &Config) -> Result<Layout, Vec<Fault>> {
-    let read = if task.test_print { intake::read_beside } else { intake::read };
-    let Intake { artwork, order, resolved } = read(&task.source, config)?;
+/// A job by all that the studio lists.
+fn make(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
+    let Intake { artwork, order, resolved } = intake::read(&task.source, config)?;
     let work = || {
-        if !task.test_print {
-            keep_order(&task.source, &resolved)?;
+        keep_order(&task.source, &order, &resolved)?;
+        let (mut layout, whole) = begin(task, config, &artwork, order)?;
+        if let Some(said) = history::last_time(&config.studio.kept, &layout.order.blank.name) {
+            layout.remark("history", said);
         }
-        let (layout, whole) = begin(task, config, &artwork, order)?;
         let layout = decide(config, layout)?;
         whole.wait()?;
-        if task.test_print {
-            write(task, &layout, [registry::test_print_writer().as_ref()])?;
-        } else {
-            write(task, &layout, config.pipeline.writers.iter().map(|(_, writer)| writer.as_ref()))?;
-        }
-        Ok(layout)
+        write_all(task, config, &layout)?;
+        Ok(done(&layout))
     };
     work().map_err(|fault| vec![fault])
 }
 
-fn keep_order(claim: &Path, resolved: &str) -> Result<(), Fault> {
-    write_whole(&claim.join(ORDER), resolved.as_bytes()).map_err(|why| {
+/// One page of an artwork where it lies.
+fn test_print(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
+    let Intake { artwork, order, .. } = intake::read_beside(&task.source, config)?;
+    let work = || {
+        let (layout, whole) = begin(task, config, &artwork, order)?;
+        let layout = decide(config, layout)?;
+        whole.wait()?;
+        write(task, &layout, [registry::test_print_writer().as_ref()])?;
+        Ok(done(&layout))
+    };
+    work().map_err(|fault| vec![fault])
+}
+
+/// Sheets of a job that was made before. They are handed over only if they are the same as then.
+fn make_again(task: &Task, config: Config) -> Result<Answer, Vec<Fault>> {
+    let Kept { intake, config, record } = intake::read_kept(&task.source, config)?;
+    let work = || {
+        let (layout, whole) = begin(task, &config, &intake.artwork, intake.order)?;
+        let mut layout = decide(&config, layout)?;
+        whole.wait()?;
+        let all = again::only(&mut layout, &task.panels)?;
+        let mut outbox = staging(task, &layout);
+        let means = means(task);
+        registry::sheets_writer().write(&layout, &means, &mut outbox)?;
+        let sheets = again::restore(&mut layout, all);
+        registry::record_writer().write(&layout, &means, &mut outbox)?;
+        let now = task.staging.join(registry::RECORD_FILE);
+        let warnings = again::compared(&record, &now)?;
+        Ok(Answer::Done { sheets, warnings })
+    };
+    work().map_err(|fault| vec![fault])
+}
+
+fn done(layout: &Layout) -> Answer {
+    let warnings = layout.notices.iter().filter(|n| n.weight == Weight::Warning);
+    Answer::Done {
+        sheets: layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len()),
+        warnings: warnings.map(|n| n.text.clone()).collect(),
+    }
+}
+
+/// By the studio's writers, and the record in any case; without panels there is nothing to record.
+fn write_all(task: &Task, config: &Config, layout: &Layout) -> Result<(), Fault> {
+    let writers = &config.pipeline.writers;
+    let listed = writers.iter().any(|(name, _)| *name == registry::LAST_WRITER);
+    let unlisted = (!listed && layout.lay_up.is_some()).then(registry::record_writer);
+    let all = writers.iter().map(|(_, writer)| writer.as_ref()).chain(unlisted.as_deref());
+    write(task, layout, all)?;
+    if listed || unlisted.is_some() { keep_record(task, listed) } else { Ok(()) }
+}
+
+/// Puts the record among the sources, for when the finished folder was taken away; one that the studio does not list is
+/// only kept. Whoever delivers flushes it.
+fn keep_record(task: &Task, listed: bool) -> Result<(), Fault> {
+    let record = task.staging.join(registry::RECORD_FILE);
+    let keep = || {
+        fs::copy(&record, task.source.join(RECORD))?;
+        if listed { Ok(()) } else { fs::remove_file(&record) }
+    };
+    keep().map_err(|why: io::Error| {
+        Fault::machine(format!("The record could not be kept: {why}."), "Make room on the disk.")
+    })
+}
+
+/// Puts the order as resolved among the sources, and the profiles it names. Whoever delivers flushes them.
+fn keep_order(claim: &Path, order: &Order, resolved: &str) -> Result<(), Fault> {
+    let keep = || -> io::Result<()> {
+        let printer = &order.printer;
+        let colours = printer.on_paper.values().chain([&printer.colour]);
+        for profile in colours.filter_map(|colour| colour.profile.as_ref()) {
+            File::create(claim.join(format!(".{}", profile.name)))?.write_all(&profile.bytes)?;
+        }
+        File::create(claim.join(ORDER))?.write_all(resolved.as_bytes())
+    };
+    keep().map_err(|why| {
         Fault::machine(format!("The order could not be kept: {why}."), "Make room on the disk.")
     })
 }
@@ -149,7 +251,7 @@ fn begin(
     task: &Task,
     config: &Config,
     path: &Path,
-    order: seamwright_contract::order::Order,
+    order: Order,
 ) -> Result<(Layout, registry::WholeArtwork), Fault> {
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let wanted = registry::Wanted { page: order.page };
@@ -180,11 +282,20 @@ fn write<'w>(
     layout: &Layout,
     writers: impl IntoIterator<Item = &'w dyn Writer>,
 ) -> Result<(), Fault> {
-    let means = Means { memory: task.memory, threads: task.threads };
-    let mut outbox = Staging::new(task.staging.clone());
+    let (means, mut outbox) = (means(task), staging(task, layout));
     for writer in writers {
         tracing::debug!(?writer, "writing");
         writer.write(layout, &means, &mut outbox)?;
     }
     Ok(())
+}
+
+fn means(task: &Task) -> Means {
+    Means { memory: task.memory, threads: task.threads }
+}
+
+/// The outbox of a task, which tells the daemon of each sheet.
+fn staging(task: &Task, layout: &Layout) -> Staging {
+    let sheets = layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len());
+    Staging::new(task.staging.clone(), sheets)
 }

@@ -7,5 +7,6 @@
 mod architecture;
 mod bad_input;
 mod main_job;
+mod morning;
 mod studio;
 mod test_print;

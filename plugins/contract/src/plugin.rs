@@ -1,5 +1,6 @@
 //! Stages and writers, and how a list of them is checked before anything runs.
 
+use std::collections::BTreeMap;
 use std::fmt;
 use std::io::Write;
 
@@ -82,6 +83,12 @@ pub trait Outbox {
 
     /// The files written so far, in order.
     fn files(&self) -> Vec<&'static str>;
+
+    /// Hears that the picture of a panel is written, with what tells it from any other: the SHA-256 of its stream, in hex.
+    fn note_panel(&mut self, panel: u32, sha256: String);
+
+    /// What it heard, by panel.
+    fn panels(&self) -> &BTreeMap<u32, String>;
 }
 
 /// What a job may use while it is worked.

@@ -13,6 +13,7 @@ mod tests;
 
 use std::io::Write;
 
+use image::codecs::jpeg::JpegEncoder;
 use seamwright_contract::layout::Layout;
 use seamwright_contract::picture::Pixels;
 use seamwright_contract::plugin::{Fact, Means, Outbox, Writer, WriterEntry, no_settings};
@@ -32,8 +33,13 @@ pub const ENTRY: WriterEntry = WriterEntry {
     parse,
 };
 
-/// The file this writer makes.
+/// The files this writer makes: the proof, and its first view small, for lists of many jobs.
 const FILE: &str = "proof.png";
+const SMALL_FILE: &str = "proof-small.jpg";
+
+/// The longer side of the small one, in pixels, and its quality, so that a hundred of them make a light page.
+const SMALL: u32 = 320;
+const QUALITY: u8 = 80;
 
 /// A blank that differs from white by less, as CIEDE2000, needs no second view.
 const WHITE_ENOUGH: f64 = 2.0;
@@ -55,30 +61,38 @@ struct Writes;
 
 impl Writer for Writes {
     fn write(&self, layout: &Layout, _means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
-        let proof = proof(layout)?;
+        let painted = painted(layout)?;
         let mut file = to.create(FILE)?;
-        encode(&proof, &mut file).map_err(|why| Fault::unwritten("The proof", why))
+        encode(&together(&painted), &mut file).map_err(|why| Fault::unwritten("The proof", why))?;
+        let Some((first, _)) = painted.first() else { return Ok(()) };
+        let mut file = to.create(SMALL_FILE)?;
+        encode_small(&first.within(SMALL), &mut file).map_err(|why| Fault::unwritten("The small proof", why))
     }
 }
 
-/// All views, wide ones below each other and others side by side, each over its words.
-fn proof(layout: &Layout) -> Result<Raster, Fault> {
+/// Every view with its words.
+fn painted(layout: &Layout) -> Result<Vec<(Raster, String)>, Fault> {
     let scene = Scene::new(layout)?;
-    let views = views(layout);
-    let (each, count) = (Pixels::new(scene.size.width, scene.size.height + STRIP), num::count(views.len()));
-    let wide = scene.size.width > scene.size.height;
+    Ok(views(layout).into_iter().map(|(view, words)| (scene.paint(view), words)).collect())
+}
+
+/// All views, wide ones below each other and others side by side, each over its words.
+fn together(painted: &[(Raster, String)]) -> Raster {
+    let one = painted.first().map_or(Pixels::new(1, 1), |(view, _)| view.size);
+    let (each, count) = (Pixels::new(one.width, one.height + STRIP), num::count(painted.len()));
+    let wide = one.width > one.height;
     let size = if wide {
         Pixels::new(each.width, each.height * count)
     } else {
         Pixels::new(each.width * count, each.height)
     };
     let mut whole = Raster::new(size, GROUND);
-    for (place, (view, words)) in (0..).zip(&views) {
+    for (place, (view, words)) in (0..).zip(painted) {
         let (x, y) = if wide { (0, each.height * place) } else { (each.width * place, 0) };
-        whole.lay(x, y, &scene.paint(*view));
-        whole.write(x + BORDER, y + scene.size.height + STRIP / 4, LETTERS, Style::Regular, words);
+        whole.lay(x, y, view);
+        whole.write(x + BORDER, y + one.height + STRIP / 4, LETTERS, Style::Regular, words);
     }
-    Ok(whole)
+    whole
 }
 
 /// What is to be seen, and its words.
@@ -110,6 +124,13 @@ fn encode(proof: &Raster, to: &mut dyn Write) -> Result<(), png::EncodingError> 
     let mut writer = encoder.write_header()?;
     writer.write_image_data(&proof.pixels)?;
     writer.finish()?;
+    to.flush()?;
+    Ok(())
+}
+
+fn encode_small(small: &Raster, to: &mut dyn Write) -> image::ImageResult<()> {
+    let (size, kind) = (small.size, image::ExtendedColorType::Rgb8);
+    JpegEncoder::new_with_quality(&mut *to, QUALITY).encode(&small.pixels, size.width, size.height, kind)?;
     to.flush()?;
     Ok(())
 }

@@ -39,6 +39,28 @@ impl Raster {
         }
     }
 
+    /// The same no longer than this on either side: each pixel the mean of those it stands for.
+    pub(crate) fn within(&self, longest: u32) -> Self {
+        let factor = self.size.width.max(self.size.height).div_ceil(longest.max(1)).max(1);
+        let size = Pixels::new((self.size.width / factor).max(1), (self.size.height / factor).max(1));
+        let mut small = Self::new(size, [0; 3]);
+        let stride = num::index(self.size.width) * 3;
+        let side = num::index(factor);
+        for (row, line) in small.pixels.chunks_exact_mut(num::index(size.width) * 3).enumerate() {
+            for (at, sample) in line.iter_mut().enumerate() {
+                let (column, channel) = (at / 3 * side, at % 3);
+                let lines = (row * side..(row + 1) * side)
+                    .filter_map(|y| self.pixels.get(y * stride..(y + 1) * stride));
+                let samples = lines.flat_map(|line| {
+                    line.iter().skip(column * 3 + channel).step_by(3).take(side).copied().map(u32::from)
+                });
+                let (sum, count) = samples.fold((0, 0), |(sum, count), sample| (sum + sample, count + 1));
+                *sample = u8::try_from((sum + count / 2) / count.max(1)).unwrap_or(u8::MAX);
+            }
+        }
+        small
+    }
+
     /// Writes a line of text in black: the left end of its baseline here, its letters so many pixels high.
     pub(crate) fn write(&mut self, x: u32, baseline: u32, height: f32, style: Style, text: &str) {
         let (width, rows) = (self.size.width, self.size.height);

@@ -10,7 +10,7 @@ use seamwright_contract::{Fault, Lab, Length, Point, Size, sample};
 
 use crate::paint::{Scene, View};
 use crate::raster::Raster;
-use crate::{proof, views};
+use crate::{painted, together, views};
 
 /// An even tone.
 #[derive(Debug)]
@@ -130,7 +130,7 @@ fn each_view_is_there_where_it_tells_something() {
     assert_eq!(all.len(), 3, "and what is lost");
     assert!(all[2].1.contains("50.0 %"), "{}", all[2].1);
     let one = Scene::new(&layout).unwrap().size;
-    let whole = proof(&layout).unwrap();
+    let whole = together(&painted(&layout).unwrap());
     assert_eq!((whole.size.width, whole.size.height > one.height), (one.width * 3, true), "side by side");
     // Words stand under each view, and only there: the last rows are the ground with some black.
     let stride = usize::try_from(one.width).unwrap() * 3;

@@ -32,6 +32,7 @@ pub(crate) struct Record<'a> {
     note: Option<&'a str>,
     keep_clear: Vec<RectUm>,
     extra_sheets: u32,
+    printer: &'a str,
     blank: Blank<'a>,
     mirrored: bool,
     paper: Paper<'a>,
@@ -40,7 +41,7 @@ pub(crate) struct Record<'a> {
     one_more: Option<OneMoreForm>,
     lap_um: Option<i64>,
     trim_order: Option<&'static str>,
-    panels: Vec<PanelForm>,
+    panels: Vec<PanelForm<'a>>,
     seams: Vec<SeamForm>,
     tape: Vec<TapeForm>,
     final_trim_um: SidesUm,
@@ -83,6 +84,7 @@ struct Design {
 #[derive(Debug, Serialize)]
 struct Blank<'a> {
     name: &'a str,
+    substrate: &'a str,
     shape: &'static str,
     width_um: i64,
     height_um: i64,
@@ -114,7 +116,7 @@ struct OneMoreForm {
 }
 
 #[derive(Debug, Serialize)]
-struct PanelForm {
+struct PanelForm<'a> {
     panel: u32,
     row: u32,
     column: u32,
@@ -125,6 +127,7 @@ struct PanelForm {
     scale: [f64; 2],
     trim: Vec<&'static str>,
     on_top_of: Vec<u32>,
+    image_sha256: Option<&'a str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -152,6 +155,7 @@ struct SidesUm {
 
 #[derive(Debug, Serialize)]
 struct Press<'a> {
+    name: &'a str,
     placements: Vec<PlacementForm>,
     moves: &'static str,
     weak_edge_um: i64,
@@ -236,8 +240,12 @@ struct Conversion<'a> {
 }
 
 impl<'a> Record<'a> {
-    /// What the layout says, and which files the job has.
-    pub(crate) fn of(layout: &'a Layout, files: &[&'a str]) -> Result<Self, Fault> {
+    /// What the layout says, which files the job has, and what tells the panels' pictures from others.
+    pub(crate) fn of(
+        layout: &'a Layout,
+        files: &[&'a str],
+        pictures: &'a BTreeMap<u32, String>,
+    ) -> Result<Self, Fault> {
         let (design, lay_up, order) = (layout.design()?, layout.lay_up()?, &layout.order);
         let placed = layout.placed();
         let said = |weight| {
@@ -266,8 +274,10 @@ impl<'a> Record<'a> {
             note: order.note.as_deref(),
             keep_clear: order.keep_clear.iter().map(rect).collect(),
             extra_sheets: order.extra_sheets,
+            printer: &order.printer.name,
             blank: Blank {
                 name: &order.blank.name,
+                substrate: &order.blank.substrate.name,
                 shape: order.blank.shape.word(),
                 width_um: order.blank.size.width.um(),
                 height_um: order.blank.size.height.um(),
@@ -285,12 +295,12 @@ impl<'a> Record<'a> {
             one_more: lay_up.one_more.as_ref().map(one_more_form),
             lap_um: layout.lap.map(|policy| policy.lap.um()),
             trim_order: layout.lap.map(|policy| policy.order.word()),
-            panels: lay_up.panels.iter().map(|panel| panel_form(panel, lay_up)).collect(),
+            panels: lay_up.panels.iter().map(|panel| panel_form(panel, lay_up, pictures)).collect(),
             seams: lay_up.seams.iter().map(seam_form).collect(),
             tape: lay_up.tape.iter().map(tape_form).collect(),
             final_trim_um: sides(lay_up.final_trim),
             left_out: lay_up.left_out.iter().map(rect).collect(),
-            press: layout.press.as_ref().map(press_form),
+            press: layout.press.as_ref().map(|plan| press_form(plan, &order.press.name)),
             colour: layout.colour.as_ref().map(|colour| colour_form(&layout.artwork.source, colour)),
             warnings: said(Weight::Warning),
             remarks: said(Weight::Remark),
@@ -299,7 +309,7 @@ impl<'a> Record<'a> {
     }
 }
 
-fn panel_form(panel: &Panel, lay_up: &LayUp) -> PanelForm {
+fn panel_form<'a>(panel: &Panel, lay_up: &LayUp, pictures: &'a BTreeMap<u32, String>) -> PanelForm<'a> {
     let printed = panel.printed();
     PanelForm {
         panel: panel.number,
@@ -313,6 +323,7 @@ fn panel_form(panel: &Panel, lay_up: &LayUp) -> PanelForm {
         scale: [1.0, 1.0],
         trim: panel.trim.iter().map(|edge| edge.word()).collect(),
         on_top_of: panel.on_top_of.clone(),
+        image_sha256: pictures.get(&panel.number).map(String::as_str),
     }
 }
 
@@ -344,8 +355,9 @@ fn seam_form(seam: &Seam) -> SeamForm {
     }
 }
 
-fn press_form(plan: &PressPlan) -> Press<'_> {
+fn press_form<'a>(plan: &'a PressPlan, name: &'a str) -> Press<'a> {
     Press {
+        name,
         placements: plan.placements.iter().map(|placement| placement_form(placement, plan.dwell.0)).collect(),
         moves: plan.moves.word(),
         weak_edge_um: plan.weak_edge.um(),
@@ -444,6 +456,7 @@ fn media_type(file: &str) -> &'static str {
     match Path::new(file).extension().and_then(|end| end.to_str()) {
         Some("pdf") => "application/pdf",
         Some("png") => "image/png",
+        Some("jpg") => "image/jpeg",
         Some("json") => "application/json",
         Some("txt") => "text/plain",
         Some("csv") => "text/csv",

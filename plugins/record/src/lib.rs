@@ -30,11 +30,17 @@ pub const ENTRY: WriterEntry = WriterEntry {
 };
 
 /// The file's name.
-const FILE: &str = "record.json";
+pub const FILE: &str = "record.json";
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Writer>> {
     no_settings(node)?;
-    Some(Box::new(RecordWriter))
+    Some(writer())
+}
+
+/// The writer alone, for a record that is kept wherever the studio's list of writers ends.
+#[must_use]
+pub fn writer() -> Box<dyn Writer> {
+    Box::new(RecordWriter)
 }
 
 /// The writer; it has no settings.
@@ -45,7 +51,7 @@ impl Writer for RecordWriter {
     fn write(&self, layout: &Layout, _means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
         let mut files = to.files();
         files.push(FILE);
-        let mut text = serde_json::to_vec_pretty(&Record::of(layout, &files)?)
+        let mut text = serde_json::to_vec_pretty(&Record::of(layout, &files, to.panels())?)
             .map_err(|e| Fault::defect(format!("the record could not be put into words: {e}")))?;
         text.push(b'\n');
         let mut out = to.create(FILE)?;

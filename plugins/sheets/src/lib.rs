@@ -34,7 +34,13 @@ const FILE: &str = "sheets.pdf";
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Writer>> {
     no_settings(node)?;
-    Some(Box::new(Sheets))
+    Some(writer())
+}
+
+/// The writer alone, for sheets that are made again.
+#[must_use]
+pub fn writer() -> Box<dyn Writer> {
+    Box::new(Sheets)
 }
 
 #[derive(Debug)]
@@ -43,22 +49,27 @@ struct Sheets;
 impl Writer for Sheets {
     fn write(&self, layout: &Layout, means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
         let (picture, mirrored) = (layout.picture.as_ref(), layout.mirrored);
-        let sheets = page::all(layout)?;
+        let (numbers, sheets): (Vec<u32>, Vec<_>) = page::all(layout)?.into_iter().unzip();
         let profile = layout.colour.as_ref().and_then(|colour| colour.attached.as_ref());
         let info = info(layout, sheets.len());
         let printout = Printout::new(&sheets, picture.format().channels, profile, &info)?;
-        let mut to = to.create(FILE)?;
+        let mut file = to.create(FILE)?;
         let pieces = printout.pieces();
         let limits = Limits::new(means, picture.format());
-        printout.write(to.as_mut(), |put| {
-            crew::work(
-                &pieces,
-                limits,
-                Press::default,
-                |press, piece| press.compress(picture, piece, mirrored),
-                put,
-            )
-        })
+        let mut numbers = numbers.into_iter();
+        printout.write(
+            file.as_mut(),
+            |put| {
+                crew::work(
+                    &pieces,
+                    limits,
+                    Press::default,
+                    |press, piece| press.compress(picture, piece, mirrored),
+                    put,
+                )
+            },
+            &mut |sha256| numbers.next().into_iter().for_each(|number| to.note_panel(number, sha256.clone())),
+        )
     }
 }
 

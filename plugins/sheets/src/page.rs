@@ -6,15 +6,15 @@ use seamwright_contract::{Fault, Size, num};
 use seamwright_drawing::sheet::{Place, Sheet};
 use seamwright_drawing::{Canvas, Item, Path, Pen, Style};
 
-/// All pages in their order.
-pub(crate) fn all(layout: &Layout) -> Result<Vec<Sheet>, Fault> {
+/// All pages in their order, each with the number of its panel.
+pub(crate) fn all(layout: &Layout) -> Result<Vec<(u32, Sheet)>, Fault> {
     let (design, lay_up) = (layout.design()?, layout.lay_up()?);
     let mut panels: Vec<_> = lay_up.panels.iter().collect();
     panels.sort_by_key(|panel| panel.page);
     if panels.is_empty() {
         return Err(Fault::defect("there is no panel to print."));
     }
-    panels.into_iter().map(|panel| sheet(layout, design, lay_up.page, panel)).collect()
+    panels.into_iter().map(|panel| Ok((panel.number, sheet(layout, design, lay_up.page, panel)?))).collect()
 }
 
 fn sheet(layout: &Layout, design: &Design, page: Size, panel: &Panel) -> Result<Sheet, Fault> {

@@ -59,10 +59,15 @@ impl Writer for Swatches {
         let printout = Printout::new(&[sheet], scrap.format().channels, profile, &info)?;
         let mut to = to.create(FILE)?;
         let mut press = Press::default();
-        printout.write(to.as_mut(), |put| {
-            let mut pieces = printout.pieces().into_iter();
-            pieces.try_for_each(|piece| put(press.compress(&scrap, piece, layout.mirrored)?))
-        })
+        printout.write(
+            to.as_mut(),
+            |put| {
+                let mut pieces = printout.pieces().into_iter();
+                pieces.try_for_each(|piece| put(press.compress(&scrap, piece, layout.mirrored)?))
+            },
+            // Nobody asks for a test print again.
+            &mut |_| {},
+        )
     }
 }
 

@@ -12,7 +12,7 @@ use std::path::Path;
 
 use include_dir::{Dir, include_dir};
 use seamwright_contract::catalogue::{Blank, PaperSize, Press, Printer, Substrate};
-use seamwright_contract::settings::Fields;
+use seamwright_contract::settings::{Fields, Node};
 
 use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
@@ -75,6 +75,45 @@ impl Catalogue {
         );
         (Self { blanks, substrates, papers, printers, presses }, mistakes)
     }
+}
+
+impl Catalogue {
+    /// The few things that a kept order names, as they were; their profiles lie in `base`.
+    pub(crate) fn of_kept(node: &Node<'_>, base: &Path) -> Option<Self> {
+        let mut kinds = node.fields()?;
+        let substrates = shelf("substrate", kinds.get("substrates"), entries::substrate);
+        let papers = shelf("paper", kinds.get("papers"), entries::paper);
+        let blanks =
+            shelf("blank", kinds.get("blanks"), |name, fields| entries::blank(name, fields, &substrates));
+        let printers = shelf("printer", kinds.get("printers"), |name, fields| {
+            entries::printer(name, fields, &papers, base)
+        });
+        let presses =
+            shelf("press", kinds.get("presses"), |name, fields| entries::press(name, fields, &substrates));
+        kinds.finish();
+        Some(Self { blanks, substrates, papers, printers, presses })
+    }
+}
+
+/// The entries of one kind, one under each name.
+fn shelf<T>(
+    word: &'static str,
+    node: Option<Node<'_>>,
+    entry: impl Fn(&str, &mut Fields<'_>) -> Option<T>,
+) -> Shelf<T> {
+    let mut shelf = Shelf::new(word);
+    for (name, node) in node.as_ref().map(Node::named).unwrap_or_default() {
+        let read = node.fields().and_then(|mut fields| {
+            let read = entry(name, &mut fields);
+            fields.finish();
+            read
+        });
+        match read {
+            Some(entry) => shelf.put(name.to_owned(), entry),
+            None => shelf.miss(name.to_owned()),
+        }
+    }
+    shelf
 }
 
 /// One kind of entry.

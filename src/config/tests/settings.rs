@@ -7,7 +7,7 @@ use seamwright_contract::units::Units;
 use seamwright_contract::{Lab, Length, Sides, Size};
 
 use super::{KNOWN, load, mistakes, put, says, studio};
-use crate::config::{Keep, load_with};
+use crate::config::{DEFAULTS, Keep, load_with};
 
 #[test]
 fn a_studio_says_what_differs() {
@@ -53,6 +53,28 @@ fn a_studio_says_what_differs() {
 fn no_file_is_all_defaults() {
     let config = load_with(None, &KNOWN).unwrap_or_else(|found| panic!("{found:#?}"));
     assert_eq!(config.studio.root, Path::new(".").canonicalize().expect("here"));
+}
+
+#[test]
+fn rates_are_of_things_that_are_known() {
+    // The line that the shipped configuration shows.
+    let shown = DEFAULTS.lines().find_map(|line| line.strip_prefix("# rates:")).expect("an example");
+    let folder = studio(&format!("rates:{shown}\n"), &[]);
+    let rates = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}")).rates.expect("rates");
+    assert_eq!((rates.currency.as_str(), rates.papers.len(), rates.press_hour), ("EUR", 1, Some(18.0)));
+    let why = mistakes(
+        "rates:\n  papers: {leter: 1}\n  blanks: {table-mat-36x24: -1}\n  ink: 2\n  press_hour: .inf\n  currency: of the republic\n",
+        &[],
+    );
+    for words in [
+        &["line 2", "`rates.papers.leter`", "Did you mean `letter`?"][..],
+        &["line 3", "`rates.blanks.table-mat-36x24`", "`0.35`"],
+        &["line 4", "`rates.ink`", "Did you mean `ink_ml`?"],
+        &["line 5", "`rates.press_hour`", "0.35"],
+        &["`rates`", "EUR"],
+    ] {
+        says(&why, words);
+    }
 }
 
 #[test]

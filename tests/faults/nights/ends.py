@@ -52,7 +52,7 @@ def halves(studio: Studio) -> list[str]:
 
 def sources_in(folder: Path) -> Counter[str]:
     """Digests of all sources in the jobs of a folder: of the makers' files, not of ours."""
-    ours = {"folder.yaml", "order.yaml", "why.txt"}
+    ours = {"folder.yaml", "order.yaml", "record.json", "why.txt"}
     files = (file for job in folders(folder) for file in job.iterdir() if file.name not in ours)
     return Counter(sha256(file.read_bytes()) for file in files if not file.name.startswith("."))
 

@@ -39,7 +39,7 @@ PROGRAM = 64 << 20
 """What a worker takes for itself beside pixels: the program, its tables and fonts."""
 SECONDS = 5
 """Of work that a hostile file may cost."""
-OURS = {b".claim.json", b".order.yaml", b"order.yaml", b"why.txt"}
+OURS = {b".claim.json", b".order.yaml", b"order.yaml", b"record.json", b"why.txt"}
 SECRET = "the lamp room key hangs behind the barometer"
 PATIENCE = 90
 """Seconds without any job's end; a picture without its end mark is waited for a minute."""

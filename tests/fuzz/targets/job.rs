@@ -1,5 +1,6 @@
 //! A whole job by an order that may be anything: every stage decides, and what they decided is written down.
 
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::sync::Arc;
 
@@ -49,7 +50,7 @@ fn worked(order: Order) -> Result<(), Fault> {
     }
     let means = Means { memory: 64 << 20, threads: 1 };
     for (_, writer) in pipeline.writers.iter().filter(|(name, _)| WRITERS.contains(name)) {
-        writer.write(&layout, &means, &mut Nowhere)?;
+        writer.write(&layout, &means, &mut Nowhere::default())?;
     }
     Ok(())
 }
@@ -65,8 +66,9 @@ fn picture() -> Arc<dyn Picture> {
     Arc::new(drawn)
 }
 
-/// An outbox that keeps nothing.
-struct Nowhere;
+/// An outbox that keeps no file.
+#[derive(Default)]
+struct Nowhere(BTreeMap<u32, String>);
 
 impl Outbox for Nowhere {
     fn create(&mut self, _: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
@@ -75,5 +77,13 @@ impl Outbox for Nowhere {
 
     fn files(&self) -> Vec<&'static str> {
         Vec::new()
+    }
+
+    fn note_panel(&mut self, panel: u32, sha256: String) {
+        self.0.insert(panel, sha256);
+    }
+
+    fn panels(&self) -> &BTreeMap<u32, String> {
+        &self.0
     }
 }

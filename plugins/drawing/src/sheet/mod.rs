@@ -18,6 +18,7 @@ use lopdf::{Dictionary, Document, Object, ObjectId, Stream};
 use seamwright_contract::colour::IccProfile;
 use seamwright_contract::picture::{Channels, Window};
 use seamwright_contract::{Fault, num};
+use sha2::{Digest as _, Sha256};
 
 use crate::page::Canvas;
 use crate::pdf::{Info, document};
@@ -90,7 +91,8 @@ impl Printout {
         self.windows.iter().flat_map(|window| image::pieces(*window, self.channels)).collect()
     }
 
-    /// Writes the file. `make` hands over all [`Self::pieces`] as a [`Press`] leaves them, in their order.
+    /// Writes the file. `make` hands over all [`Self::pieces`] as a [`Press`] leaves them, in their order; `ended` hears of
+    /// each picture that is written, with what tells it from any other: the SHA-256 of its stream, in hex.
     ///
     /// # Errors
     /// [`Fault`] of the machine, or whatever `make` fails with.
@@ -98,6 +100,7 @@ impl Printout {
         &self,
         to: &mut dyn Write,
         make: impl FnOnce(&mut dyn FnMut(Deflated) -> Result<(), Fault>) -> Result<(), Fault>,
+        ended: &mut dyn FnMut(String),
     ) -> Result<(), Fault> {
         let mut file = File::begin(to)?;
         if let Some(profile) = &self.colour.profile {
@@ -120,7 +123,8 @@ impl Printout {
                 open = Some(page);
                 return Ok(());
             }
-            page.end(&mut file)
+            ended(page.end(&mut file)?);
+            Ok(())
         })?;
         if open.is_some() || pages.next().is_some() {
             return Err(Fault::defect("pieces of a page were never made."));
@@ -133,6 +137,7 @@ impl Printout {
 struct Page {
     stream: Long,
     sum: Sum,
+    sha256: Sha256,
     /// Pieces still to come.
     left: usize,
 }
@@ -140,19 +145,28 @@ struct Page {
 impl Page {
     fn begin(file: &mut File<'_>, id: u32, head: &Dictionary, pieces: usize) -> Result<Self, Fault> {
         let stream = file.begin_long(id, head)?;
-        file.put(&deflate::HEADER)?;
-        Ok(Self { stream, sum: Sum::new(), left: pieces })
+        let mut page = Self { stream, sum: Sum::new(), sha256: Sha256::new(), left: pieces };
+        page.write(file, &deflate::HEADER)?;
+        Ok(page)
     }
 
     fn put(&mut self, file: &mut File<'_>, part: &Deflated) -> Result<(), Fault> {
         self.sum.add(part);
         self.left -= 1;
-        file.put(&part.bytes)
+        self.write(file, &part.bytes)
     }
 
-    fn end(self, file: &mut File<'_>) -> Result<(), Fault> {
-        file.put(&self.sum.end())?;
-        file.end_long(&self.stream)
+    /// Gives the SHA-256 of the stream.
+    fn end(mut self, file: &mut File<'_>) -> Result<String, Fault> {
+        let end = self.sum.end();
+        self.write(file, &end)?;
+        file.end_long(&self.stream)?;
+        Ok(self.sha256.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
+    }
+
+    fn write(&mut self, file: &mut File<'_>, bytes: &[u8]) -> Result<(), Fault> {
+        self.sha256.update(bytes);
+        file.put(bytes)
     }
 }
 

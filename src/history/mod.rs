@@ -1,0 +1,301 @@
+//! What was made, with which settings, and how it turned out: a log that is only ever added to.
+//!
+//! `kept/.history.jsonl` has a line of JSON for each end of a job, for each time one was made again and for each result
+//! the maker notes. People and their scripts read it, the report page and the notes of later jobs are written from it,
+//! and no job's fate depends on it: a line that cannot be written is no reason to stop, one that cannot be read is
+//! passed over and counted.
+//!
+//! What is missing of it, one line after a kill at the wrong moment or all of it, is made again at the daemon's start
+//! from the records ([`mend`]), which `kept/` has for each job. Five thousand jobs are some four megabytes, read in a
+//! fraction of what people notice, so there is no index to keep true.
+
+mod made;
+mod mend;
+mod query;
+#[cfg(test)]
+mod tests;
+
+use std::collections::HashMap;
+use std::fs::{File, OpenOptions};
+use std::io::{self, ErrorKind, Read as _, Seek as _, SeekFrom, Write as _};
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use seamwright_contract::Fault;
+use serde::{Deserialize, Serialize};
+
+use crate::intake::WRITTEN;
+use crate::journal::{clock, visible};
+
+pub(crate) use made::{Made, Pressing};
+pub(crate) use mend::mend;
+pub(crate) use query::{Asked, finished, note_result, told};
+
+/// The log's name in `kept/`.
+const FILE: &str = ".history.jsonl";
+
+/// The results of one job, in its folder in `kept/`, as the log has them.
+const RESULTS: &str = "results.jsonl";
+
+/// What a line tells of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum End {
+    /// It is finished.
+    Done,
+    /// It cannot be done.
+    Refused,
+    /// It was cancelled by hand.
+    Cancelled,
+    /// A refused job's sources were put back into the inbox.
+    Retried,
+    /// Sheets of it were made again.
+    Again,
+    /// The maker says that it turned out well.
+    Good,
+    /// The maker says that it did not.
+    Bad,
+}
+
+/// A line of the log.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Line {
+    /// When, RFC 3339 in UTC.
+    pub(crate) at: String,
+    pub(crate) job: String,
+    pub(crate) end: End,
+    /// How long it was worked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) seconds: Option<u64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) made: Option<Box<Made>>,
+    /// Why it was refused.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub(crate) why: Vec<Reason>,
+    /// The blank that a result is about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) blank: Option<String>,
+    /// The maker's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) words: Option<String>,
+    /// The panels made again; none for all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub(crate) panels: Vec<u32>,
+}
+
+/// One reason of a refusal, as `why.txt` has it.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub(crate) struct Reason {
+    pub(crate) what: String,
+    #[serde(rename = "where", skip_serializing_if = "String::is_empty")]
+    pub(crate) place: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub(crate) cure: String,
+}
+
+impl From<&Fault> for Reason {
+    fn from(fault: &Fault) -> Self {
+        Self { what: visible(&fault.what), place: visible(&fault.place), cure: visible(&fault.cure) }
+    }
+}
+
+impl Line {
+    /// A line of this moment.
+    pub(crate) fn now(job: &str, end: End) -> Self {
+        Self {
+            at: clock::stamp(Instant::now()),
+            job: job.to_owned(),
+            end,
+            seconds: None,
+            made: None,
+            why: Vec::new(),
+            blank: None,
+            words: None,
+            panels: Vec::new(),
+        }
+    }
+}
+
+/// Adds a line to the log in `kept`.
+pub(crate) fn add(kept: &Path, line: &Line) {
+    if let Err(why) = append(&kept.join(FILE), line) {
+        tracing::warn!(job = %line.job, %why, "the history log could not be written");
+    }
+}
+
+/// In one write, so that lines never mix; on a line of its own, also where the one before was cut off.
+fn append(file: &Path, line: &Line) -> io::Result<()> {
+    let mut log = OpenOptions::new().create(true).append(true).read(true).open(file)?;
+    let torn = log.seek(SeekFrom::End(-1)).is_ok() && {
+        let mut last = [b'\n'];
+        log.read_exact(&mut last)?;
+        last != *b"\n"
+    };
+    let start = if torn { "\n" } else { "" };
+    log.write_all(format!("{start}{}\n", serde_json::to_string(line)?).as_bytes())
+}
+
+/// How a job turned out, in the maker's words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Verdict {
+    pub(crate) at: String,
+    pub(crate) good: bool,
+    pub(crate) words: String,
+}
+
+/// A job that has ended.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Job {
+    pub(crate) name: String,
+    /// When it ended.
+    pub(crate) at: String,
+    /// Done, refused or cancelled; retried if it is no more refused.
+    pub(crate) end: End,
+    pub(crate) made: Option<Box<Made>>,
+    pub(crate) why: Vec<Reason>,
+    pub(crate) verdicts: Vec<Verdict>,
+    /// How often sheets of it were made again.
+    pub(crate) again: usize,
+}
+
+/// The log as read so far.
+#[derive(Debug, Default)]
+pub(crate) struct History {
+    file: PathBuf,
+    /// Bytes read, and how many there were then; what has no end yet is not read.
+    read: u64,
+    seen: u64,
+    /// In the order in which they ended.
+    jobs: Vec<Job>,
+    /// The latest of each name.
+    latest: HashMap<String, usize>,
+    /// Lines that could not be read.
+    unread: usize,
+}
+
+impl History {
+    /// Of the log in `kept`, of which nothing is read yet.
+    pub(crate) fn of(kept: &Path) -> Self {
+        Self { file: kept.join(FILE), ..Self::default() }
+    }
+
+    /// All that is in the log in `kept`; one that is not there yet is empty.
+    ///
+    /// # Errors
+    /// Why it cannot be read.
+    pub(crate) fn read(kept: &Path) -> io::Result<Self> {
+        let mut history = Self::of(kept);
+        history.catch_up()?;
+        Ok(history)
+    }
+
+    /// Reads what was added since. A log that became shorter is another one, and read from its start.
+    ///
+    /// # Errors
+    /// Why it cannot be read.
+    pub(crate) fn catch_up(&mut self) -> io::Result<()> {
+        let mut file = match File::open(&self.file) {
+            Err(why) if why.kind() == ErrorKind::NotFound => return Ok(()),
+            file => file?,
+        };
+        self.seen = file.metadata()?.len();
+        if self.seen < self.read {
+            *self = Self { file: std::mem::take(&mut self.file), seen: self.seen, ..Self::default() };
+        }
+        file.seek(SeekFrom::Start(self.read))?;
+        let mut text = Vec::new();
+        file.read_to_end(&mut text)?;
+        // What has no end yet is being written, or was cut off; the next line begins anew.
+        let whole = text.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
+        for line in text.get(..whole).unwrap_or_default().split(|byte| *byte == b'\n') {
+            match serde_json::from_slice(line) {
+                Ok(line) => self.take(line),
+                Err(_) => self.unread += usize::from(!line.is_empty()),
+            }
+        }
+        self.read += u64::try_from(whole).unwrap_or_default();
+        Ok(())
+    }
+
+    /// Whether something was added since.
+    pub(crate) fn has_more(&self) -> bool {
+        self.file.metadata().is_ok_and(|facts| facts.len() != self.seen)
+    }
+
+    fn take(&mut self, line: Line) {
+        let known = self.latest.get(&line.job).and_then(|at| self.jobs.get_mut(*at));
+        match (line.end, known) {
+            (End::Done | End::Refused | End::Cancelled, _) => {
+                self.latest.insert(line.job.clone(), self.jobs.len());
+                self.jobs.push(Job {
+                    name: line.job,
+                    at: line.at,
+                    end: line.end,
+                    made: line.made,
+                    why: line.why,
+                    verdicts: Vec::new(),
+                    again: 0,
+                });
+            }
+            (End::Retried, Some(job)) => job.end = End::Retried,
+            (End::Again, Some(job)) => job.again += 1,
+            (End::Good | End::Bad, Some(job)) => job.verdicts.push(Verdict {
+                at: line.at,
+                good: line.end == End::Good,
+                words: line.words.unwrap_or_default(),
+            }),
+            (End::Retried | End::Again | End::Good | End::Bad, None) => {}
+        }
+    }
+
+    /// The jobs in the order in which they ended.
+    pub(crate) fn jobs(&self) -> &[Job] {
+        &self.jobs
+    }
+
+    /// The job that last bore this name.
+    pub(crate) fn latest(&self, name: &str) -> Option<&Job> {
+        self.jobs.get(*self.latest.get(name)?)
+    }
+
+    /// How many lines could not be read.
+    pub(crate) fn unread(&self) -> usize {
+        self.unread
+    }
+
+    /// How the last job on a blank turned out that the maker said a word on. Blanks without a name are each another.
+    pub(crate) fn last_on(&self, blank: &str) -> Option<(&Job, &Verdict)> {
+        if blank == WRITTEN {
+            return None;
+        }
+        let on_it = |job: &&Job| job.made.as_ref().is_some_and(|made| made.blank == blank);
+        let said = self.jobs.iter().filter(on_it);
+        said.flat_map(|job| job.verdicts.iter().map(move |verdict| (job, verdict)))
+            .max_by(|one, other| one.1.at.cmp(&other.1.at))
+    }
+}
+
+/// A sentence on how the last job on this blank turned out, for the notes of the next. Where the log cannot be read,
+/// nothing is said.
+pub(crate) fn last_time(kept: &Path, blank: &str) -> Option<String> {
+    if blank == WRITTEN {
+        return None;
+    }
+    let log = std::fs::read(kept.join(FILE)).ok()?;
+    // Most lines are of other things and need not be parsed.
+    let lines = log.split(|byte| *byte == b'\n').rev();
+    let result = lines
+        .filter(|line| !contains(line, b"\"made\":") && contains(line, b"\"blank\":"))
+        .filter_map(|line| serde_json::from_slice::<Line>(line).ok())
+        .find(|line| matches!(line.end, End::Good | End::Bad) && line.blank.as_deref() == Some(blank))?;
+    let words = result.words.unwrap_or_default();
+    let how = if result.end == End::Good { "good" } else { "bad" };
+    let words = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
+    let day = result.at.get(..10).unwrap_or_default();
+    Some(format!("Last time on this blank ({}, {day}): {how}{words}.", result.job))
+}
+
+fn contains(line: &[u8], part: &[u8]) -> bool {
+    line.windows(part.len()).any(|window| window == part)
+}

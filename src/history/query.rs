@@ -1,0 +1,226 @@
+//! The history at the command line: which jobs are asked for, how they are told, and a result noted.
+
+use std::io;
+
+use jiff::civil::Date;
+
+use super::made::in_a_line;
+use super::{End, FILE, History, Job, Line, Made, RESULTS, append};
+use crate::config::{Config, Folders};
+use crate::journal::{clock, visible};
+use crate::report::{cost, words};
+
+/// The longest result, in characters: it has a line in the notes of the next job.
+const LONGEST_RESULT: usize = 300;
+
+/// Which past jobs are asked for.
+#[derive(Debug, Clone, Default, clap::Args)]
+pub(crate) struct Asked {
+    /// Words that must all stand in a job's name, note, artwork, blank, paper, warnings, reasons or results.
+    words: Vec<String>,
+    /// Only jobs on this blank.
+    #[arg(long)]
+    blank: Option<String>,
+    /// Only jobs from this day on, such as 2026-11-27.
+    #[arg(long, value_name = "DAY")]
+    since: Option<Date>,
+    /// Only jobs up to this day.
+    #[arg(long, value_name = "DAY")]
+    until: Option<Date>,
+    /// The latest so many.
+    #[arg(long, default_value = "30", value_name = "NUMBER")]
+    last: usize,
+}
+
+impl Asked {
+    fn fits(&self, job: &Job) -> bool {
+        let made = job.made.as_deref();
+        if self.blank.as_deref().is_some_and(|blank| made.is_none_or(|made| made.blank != blank)) {
+            return false;
+        }
+        if self.since.is_some() || self.until.is_some() {
+            let Some(day) = clock::local(&job.at).map(|at| at.date()) else { return false };
+            if self.since.is_some_and(|since| day < since) || self.until.is_some_and(|until| day > until) {
+                return false;
+            }
+        }
+        self.words.is_empty() || {
+            let text = all_words(job).to_lowercase();
+            self.words.iter().all(|word| text.contains(&word.to_lowercase()))
+        }
+    }
+}
+
+/// Everything that may be looked for.
+fn all_words(job: &Job) -> String {
+    let mut all = vec![job.name.as_str(), end(job.end)];
+    if let Some(made) = job.made.as_deref() {
+        all.extend([&*made.artwork, &*made.blank, &*made.substrate, &*made.paper, &*made.printer]);
+        all.extend(made.note.as_deref());
+        all.extend(made.warnings.iter().map(String::as_str));
+        all.extend(made.pressing.as_ref().map(|pressing| pressing.press.as_str()));
+    }
+    all.extend(job.why.iter().flat_map(|reason| [&*reason.what, &*reason.place, &*reason.cure]));
+    all.extend(job.verdicts.iter().map(|verdict| verdict.words.as_str()));
+    all.join("\n")
+}
+
+const fn end(end: End) -> &'static str {
+    match end {
+        End::Done => "done",
+        End::Refused => "refused",
+        End::Cancelled => "cancelled",
+        End::Retried => "retried",
+        End::Again => "again",
+        End::Good => "good",
+        End::Bad => "bad",
+    }
+}
+
+/// The jobs asked for, the latest last; one alone with all that is known of it.
+///
+/// # Errors
+/// In words, why the history cannot be read.
+pub(crate) fn told(asked: &Asked, config: &Config) -> Result<Vec<String>, String> {
+    let history = read(&config.studio)?;
+    let found: Vec<&Job> = history.jobs().iter().filter(|job| asked.fits(job)).collect();
+    let mut lines = Vec::new();
+    if let [job] = found[..] {
+        lines.push(brief(job, config));
+        lines.extend(whole(job, &history, config));
+    } else {
+        let shown = found.get(found.len().saturating_sub(asked.last)..).unwrap_or_default();
+        if shown.len() < found.len() {
+            let earlier = found.len() - shown.len();
+            lines.push(format!("{earlier} earlier ones are not shown; --last {} shows all.", found.len()));
+        }
+        for job in shown {
+            lines.push(brief(job, config));
+            lines.extend(job.verdicts.iter().map(|verdict| format!("{:27}{}", "", words::verdict(verdict))));
+        }
+    }
+    if found.is_empty() {
+        lines.push("No job of the past fits that.".to_owned());
+    }
+    if history.unread() > 0 {
+        lines.push(format!("{} lines of the history could not be read.", history.unread()));
+    }
+    Ok(lines.iter().map(|line| visible(line)).collect())
+}
+
+fn read(folders: &Folders) -> Result<History, String> {
+    History::read(&folders.kept).map_err(|why| format!("The history cannot be read: {why}."))
+}
+
+/// A job in a line.
+fn brief(job: &Job, config: &Config) -> String {
+    let at = clock::local(&job.at).map_or_else(|| job.at.clone(), |at| words::minute(&at));
+    let what = match (job.made.as_deref(), job.why.first()) {
+        (Some(made), _) => words::in_short(made, config.units),
+        (None, Some(reason)) => reason.what.clone(),
+        (None, None) => String::new(),
+    };
+    format!("{at}  {:<9}  {}  {what}", end(job.end), job.name).trim_end().to_owned()
+}
+
+/// The rest that is known of a job, line by line.
+fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut add = |word: &str, text: String| lines.push(format!("  {word:<10}{text}"));
+    if let Some(made) = job.made.as_deref() {
+        settings(made, config, &mut add);
+        made.warnings.iter().for_each(|warning| add("warning", warning.clone()));
+        if let Some(cost) = config.rates.as_ref().and_then(|rates| cost::of_job(made, rates)) {
+            add("estimate", cost.to_string());
+        }
+    }
+    for reason in &job.why {
+        add("what", reason.what.clone());
+        add("where", reason.place.clone());
+        add("cure", reason.cure.clone());
+    }
+    if job.again > 0 {
+        add("again", words::times(job.again));
+    }
+    job.verdicts.iter().for_each(|verdict| add("result", words::verdict(verdict)));
+    let last = job.made.as_ref().and_then(|made| history.last_on(&made.blank));
+    if let Some((other, verdict)) = last.filter(|(other, _)| other.name != job.name) {
+        add("blank", format!("last result on it, {}: {}", other.name, words::verdict(verdict)));
+    }
+    lines.retain(|line| line.trim_end().len() > 12);
+    lines
+}
+
+/// What a job was made with.
+fn settings(made: &Made, config: &Config, add: &mut impl FnMut(&str, String)) {
+    add("artwork", made.artwork.clone());
+    add("note", made.note.clone().unwrap_or_default());
+    add("blank", format!("{}, {}", made.blank, made.substrate));
+    add("design", words::size(made, config.units));
+    add("printer", format!("{}, {} {}, {} ppi", made.printer, made.paper, made.orientation, made.ppi));
+    add("lap", made.lap_um.map_or_else(String::new, |lap| words::length(lap, config.units)));
+    add("colours", made.converted.as_ref().map_or_else(String::new, |to| format!("converted to {to}")));
+    if let Some(pressing) = &made.pressing {
+        add("press", words::pressing(pressing, config.units));
+    }
+}
+
+/// Notes how a job turned out. Says what was noted.
+///
+/// # Errors
+/// In words, why it cannot be noted.
+pub(crate) fn note_result(
+    name: &str,
+    good: bool,
+    said: &[String],
+    folders: &Folders,
+) -> Result<Vec<String>, String> {
+    let said = visible(&in_a_line(&said.join(" ")));
+    if !good && said.is_empty() {
+        return Err("Say what was wrong: seamwright result JOB --bad edges pale on the right".to_owned());
+    }
+    if said.chars().count() > LONGEST_RESULT {
+        return Err(format!(
+            "Keep it to {LONGEST_RESULT} characters: it is printed in the notes of the next job."
+        ));
+    }
+    let history = read(folders)?;
+    let job = finished(&history, name)?;
+    let line = Line {
+        blank: job.made.as_ref().map(|made| made.blank.clone()),
+        words: Some(said).filter(|said| !said.is_empty()),
+        ..Line::now(&job.name, if good { End::Good } else { End::Bad })
+    };
+    let note = || -> io::Result<()> {
+        let kept = folders.kept.join(&job.name);
+        // Sources that are kept no longer take no results either.
+        if kept.is_dir() {
+            append(&kept.join(RESULTS), &line)?;
+        }
+        append(&folders.kept.join(FILE), &line)
+    };
+    note().map_err(|why| format!("It cannot be noted: {why}."))?;
+    Ok(vec![format!("noted      {}  {}", job.name, end(line.end))])
+}
+
+/// The finished job so called, by its name or as much of its beginning as tells it from others.
+pub(crate) fn finished<'h>(history: &'h History, name: &str) -> Result<&'h Job, String> {
+    let done = |job: &&Job| job.end == End::Done;
+    if let Some(job) = history.latest(name).filter(done) {
+        return Ok(job);
+    }
+    let mut fits: Vec<&Job> =
+        history.jobs().iter().filter(done).filter(|job| job.name.starts_with(name)).collect();
+    fits.dedup_by(|one, other| one.name == other.name);
+    match fits[..] {
+        [job] => Ok(job),
+        [] => Err(format!(
+            "There is no finished job '{}'; `seamwright history` lists those there are.",
+            visible(name)
+        )),
+        _ => {
+            let names: Vec<&str> = fits.iter().rev().take(5).map(|job| job.name.as_str()).collect();
+            Err(format!("'{}' may be {}: give its whole name.", visible(name), names.join(" or ")))
+        }
+    }
+}

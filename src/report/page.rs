@@ -1,0 +1,352 @@
+//! The page itself: one file without a script, with its style and small proofs inside, that opens from a disk, a shared
+//! folder or a phone and asks for nothing from elsewhere.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use sha2::{Digest as _, Sha256};
+
+use super::html::{Html, address, base64, element, lone, own, plain, text};
+use super::live;
+use super::morning::{Group, Morning, Ready, Settled, lies_in};
+use super::{cost, words};
+use crate::config::Config;
+use crate::history::{End, Job, Made};
+use crate::journal::clock::Zoned;
+
+const STYLE: &str = include_str!("style.css");
+
+/// What is linked of a job, with the words for it, if the job has it.
+const LINKED: [(&str, &str); 5] = [
+    ("sheets.pdf", "Sheets (PDF)"),
+    ("notes.pdf", "Notes (PDF)"),
+    ("notes.txt", "Notes (text)"),
+    ("proof.png", "Proof (PNG)"),
+    ("test-print.pdf", "Test print (PDF)"),
+];
+
+/// The small proof in a job's folder.
+const SMALL: &str = "proof-small.jpg";
+
+/// A small proof is no larger than this; what is larger is not ours.
+const LARGEST_SMALL: u64 = 256 << 10;
+
+/// What the page is written from.
+pub(super) struct Sources<'h> {
+    pub(super) morning: &'h Morning<'h>,
+    pub(super) config: &'h Config,
+    pub(super) now: &'h Zoned,
+}
+
+/// The whole page; a live one looks for a newer one by itself.
+pub(super) fn page(sources: &Sources<'_>, live: bool) -> String {
+    let heading = format!("Morning sheet, {}", words::day(sources.now));
+    let head = [
+        lone("meta", &[("charset", "utf-8")]),
+        lone("meta", &[("http-equiv", "Content-Security-Policy"), ("content", &policy(live))]),
+        lone("meta", &[("name", "viewport"), ("content", "width=device-width, initial-scale=1")]),
+        lone("meta", &[("name", "referrer"), ("content", "no-referrer")]),
+        plain("title", heading.as_str()),
+        // Else browsers ask for one.
+        lone("link", &[("rel", "icon"), ("href", "data:,")]),
+        Html::from([Html::of("<style>"), Html::of(STYLE), Html::of("</style>\n")]),
+    ];
+    let body = Html::from([
+        element("a", &[("class", "skip"), ("href", "#sheet")], "To the sheet"),
+        element(
+            "header",
+            &[],
+            [plain("h1", heading.as_str()), if live { live::controls() } else { Html::default() }],
+        ),
+        element("main", &[("id", "sheet"), ("tabindex", "-1")], content(sources)),
+        footer(sources),
+        if live { live::script() } else { Html::default() },
+    ]);
+    let page = Html::from([
+        Html::of("<!doctype html>\n"),
+        element("html", &[("lang", "en")], [plain("head", head), plain("body", body)]),
+    ]);
+    page.into_string()
+}
+
+/// Nothing but what stands in the page itself may be used by it; a live one may ask where it came from.
+fn policy(live: bool) -> String {
+    let style = base64(&Sha256::digest(STYLE.as_bytes()));
+    let script = if live { live::policy() } else { String::new() };
+    format!(
+        "default-src 'none'; img-src data:; style-src 'sha256-{style}'; base-uri 'none'; form-action 'none'{script}"
+    )
+}
+
+fn content(sources: &Sources<'_>) -> Html {
+    let Sources { morning, now, .. } = sources;
+    let since = morning.since.strftime("%A %-d %B, %H:%M");
+    Html::from([
+        element(
+            "p",
+            &[("class", "soft")],
+            format!(
+                "The night: all that ended since {since}. A new night begins each day at 18:00. Written {}.",
+                words::minute(now)
+            ),
+        ),
+        figures(sources),
+        needed(sources),
+        pressing(sources),
+        settled(morning),
+        earlier(sources),
+    ])
+}
+
+/// The night at one look.
+fn figures(sources: &Sources<'_>) -> Html {
+    let Sources { morning, config, .. } = sources;
+    let figure = |value: String, of: String| plain("li", [plain("strong", value), text(&of)]);
+    let ready = morning.ready().count();
+    let mut figures = vec![figure(ready.to_string(), "ready to print and press".to_owned())];
+    if !morning.refused.is_empty() {
+        figures.push(figure(morning.refused.len().to_string(), "refused".to_owned()));
+    }
+    for ((paper, printer), sheets) in &morning.load {
+        figures.push(figure(words::counted(*sheets, "sheet"), format!("of {paper} to load, {printer}")));
+    }
+    if morning.seconds > 0 {
+        let changes = morning.changes_of_heat();
+        let changes = words::counted(changes, "change");
+        figures.push(figure(words::minutes(morning.seconds), format!("at the press, {changes} of heat")));
+    }
+    let rates = config.rates.as_ref();
+    let together =
+        rates.and_then(|rates| Some((rates, cost::of_all(morning.ready().map(|ready| ready.made), rates)?)));
+    if let Some((rates, (total, _))) = together {
+        figures.push(figure(cost::amount(total, &rates.currency), "estimated cost, see below".to_owned()));
+    }
+    element("ul", &[("class", "figures"), ("aria-label", "The night at one look")], figures)
+}
+
+/// What needs the maker before anything else: refusals, then warnings.
+fn needed(sources: &Sources<'_>) -> Html {
+    let morning = sources.morning;
+    let warned: Vec<&Ready<'_>> = morning.ready().filter(|ready| !ready.made.warnings.is_empty()).collect();
+    if morning.refused.is_empty() && warned.is_empty() {
+        return Html::default();
+    }
+    let mut parts = vec![plain("h2", "Needs you")];
+    for job in &morning.refused {
+        let mut said = vec![plain("h3", [text(word_of(job.end)), text(": "), own(&job.name)])];
+        for reason in &job.why {
+            let lines = [("Where", &reason.place), ("What", &reason.what), ("Cure", &reason.cure)];
+            let known = lines.into_iter().filter(|(_, said)| !said.is_empty());
+            let list = known.flat_map(|(word, said)| [plain("dt", word), plain("dd", own(said))]);
+            said.push(plain("dl", list.collect::<Html>()));
+        }
+        said.push(element(
+            "p",
+            &[("class", "soft")],
+            format!(
+                "Its files lie in refused/{0}. Mended, it is worked again by: seamwright retry {0}",
+                job.name
+            ),
+        ));
+        parts.push(element("section", &[("class", "stop")], said));
+    }
+    for ready in warned {
+        let name = &ready.job.name;
+        let warnings = ready.made.warnings.iter().map(|warning| plain("li", own(warning)));
+        parts.push(element(
+            "section",
+            &[("class", "care")],
+            [
+                plain(
+                    "h3",
+                    [
+                        text("Take care: "),
+                        element("a", &[("href", &format!("#{}", address(name)))], own(name)),
+                    ],
+                ),
+                plain("ul", warnings.collect::<Html>()),
+            ],
+        ));
+    }
+    Html::from(parts)
+}
+
+const fn word_of(end: End) -> &'static str {
+    match end {
+        End::Cancelled => "Cancelled",
+        _ => "Refused",
+    }
+}
+
+/// What waits, in the order to press it.
+fn pressing(sources: &Sources<'_>) -> Html {
+    let morning = sources.morning;
+    let mut parts = vec![plain("h2", "At the press, in this order")];
+    if morning.groups.is_empty() {
+        parts.push(plain("p", "Nothing waits."));
+        return Html::from(parts);
+    }
+    parts.push(element(
+        "p",
+        &[("class", "soft")],
+        "The heat is changed as seldom as can be, and only upwards: a plate heats in minutes and cools in many more. \
+         Within one heat, jobs on the same paper and blank follow each other.",
+    ));
+    for (number, group) in (1..).zip(&morning.groups) {
+        parts.push(plain("h3", format!("{number}. {}", heading(group, sources))));
+        parts.extend(group.jobs.iter().map(|ready| job(ready, sources)));
+    }
+    Html::from(parts)
+}
+
+fn heading(group: &Group<'_>, sources: &Sources<'_>) -> String {
+    let jobs = words::counted(group.jobs.len(), "job");
+    match group.press {
+        Some((press, heat)) => format!(
+            "{} on {press}, {} paper: {jobs}, {}",
+            words::heat(heat, sources.config.units),
+            group.paper,
+            words::minutes(group.seconds)
+        ),
+        None => format!("Without a press plan, {} paper: {jobs}", group.paper),
+    }
+}
+
+/// One job that waits.
+fn job(ready: &Ready<'_>, sources: &Sources<'_>) -> Html {
+    let Ready { job, made, .. } = ready;
+    let folder = sources.config.studio.outgoing.join(&job.name);
+    let title = plain("h4", own(&job.name));
+    element(
+        "article",
+        &[("class", "job"), ("id", &address(&job.name))],
+        [picture(&folder, made), title, links(&job.name, made), details(ready, sources)],
+    )
+}
+
+fn picture(folder: &Path, made: &Made) -> Html {
+    let small = folder.join(SMALL);
+    let bytes = small.metadata().ok().filter(|facts| facts.is_file() && facts.len() <= LARGEST_SMALL);
+    let bytes = bytes.and_then(|_| std::fs::read(&small).ok());
+    let inside = match bytes {
+        Some(bytes) => {
+            let data = format!("data:image/jpeg;base64,{}", base64(&bytes));
+            let alt = format!("Proof of {} on {}", made.artwork, made.blank);
+            lone("img", &[("src", &data), ("alt", &alt)])
+        }
+        None => element("p", &[("class", "without")], "No small proof"),
+    };
+    element("div", &[("class", "seen")], inside)
+}
+
+fn links(name: &str, made: &Made) -> Html {
+    let there = LINKED.iter().filter(|(file, _)| made.files.iter().any(|made| made == file));
+    let link = |(file, words): &(&str, &str)| {
+        let to = format!("{}/{}", address(name), address(file));
+        let label = format!("{words} of {name}");
+        plain("li", element("a", &[("href", &to), ("aria-label", &label)], *words))
+    };
+    element("ul", &[("class", "links")], there.map(link).collect::<Html>())
+}
+
+fn details(ready: &Ready<'_>, sources: &Sources<'_>) -> Html {
+    let (made, units) = (ready.made, sources.config.units);
+    let mut list = Vec::new();
+    let mut add = |word: &str, said: Html| list.push(Html::from([plain("dt", word), plain("dd", said)]));
+    add("Blank", Html::from([own(&made.blank), text(&format!(", design {}", words::size(made, units)))]));
+    add("Load", own(&words::sheets(made)));
+    if let Some(pressing) = &made.pressing {
+        let copies = if made.copies > 1 {
+            format!("; {} copies, {}", made.copies, words::minutes(made.all_seconds()))
+        } else {
+            String::new()
+        };
+        add("Press", own(&format!("{}{copies}", words::pressing(pressing, units))));
+    }
+    if let Some(note) = &made.note {
+        add("Note", own(note));
+    }
+    if let Some((job, verdict)) = ready.last {
+        add("Last time", own(&format!("{} ({})", words::verdict(verdict), job.name)));
+    }
+    if let Some(cost) = sources.config.rates.as_ref().and_then(|rates| cost::of_job(made, rates)) {
+        add("Estimate", own(&cost.to_string()));
+    }
+    if !made.warnings.is_empty() {
+        let warnings = format!("{}, see above", words::counted(made.warnings.len(), "warning"));
+        add("Care", element("span", &[("class", "mark")], warnings));
+    }
+    plain("dl", list)
+}
+
+/// What needs nothing more.
+fn settled(morning: &Morning<'_>) -> Html {
+    if morning.settled.is_empty() {
+        return Html::default();
+    }
+    let line = |(job, settled): &(&Job, Settled<'_>)| {
+        let how = match settled {
+            Settled::Pressed(verdict) => format!(": pressed, {}", words::verdict(verdict)),
+            Settled::TakenAway => ": its folder was taken out of outgoing/".to_owned(),
+        };
+        plain("li", [own(&job.name), own(&how)])
+    };
+    Html::from([plain("h2", "Settled"), plain("ul", morning.settled.iter().map(line).collect::<Html>())])
+}
+
+/// What came before, by name.
+fn earlier(sources: &Sources<'_>) -> Html {
+    let Sources { morning, config, .. } = sources;
+    if morning.earlier.is_empty() {
+        return Html::default();
+    }
+    let line = |job: &&Job| {
+        let day = crate::journal::clock::local(&job.at).map(|at| format!("{}  ", words::minute(&at)));
+        let sheets = job.made.as_ref().filter(|_| lies_in(&config.studio.outgoing, &job.name));
+        let name = match sheets {
+            Some(made) if made.files.iter().any(|file| file == LINKED[0].0) => {
+                element("a", &[("href", &format!("{}/{}", address(&job.name), LINKED[0].0))], own(&job.name))
+            }
+            _ => own(&job.name),
+        };
+        let how = match (job.end, job.verdicts.last()) {
+            (End::Done, Some(verdict)) => format!(": {}", words::verdict(verdict)),
+            (End::Done, None) => String::new(),
+            (End::Retried, _) => ": refused, tried again".to_owned(),
+            (end, _) => format!(": {}", word_of(end).to_lowercase()),
+        };
+        plain("li", [text(&day.unwrap_or_default()), name, own(&how)])
+    };
+    Html::from([
+        plain("h2", "Before that"),
+        element("p", &[("class", "soft")], "All there ever was is told by: seamwright history"),
+        element("ul", &[("class", "before")], morning.earlier.iter().map(line).collect::<Html>()),
+    ])
+}
+
+/// What the figures rest on.
+fn footer(sources: &Sources<'_>) -> Html {
+    let Sources { morning, config, .. } = sources;
+    let mut said = vec![plain(
+        "p",
+        "Minutes are those of the press plans, from closing the press for the preheat to the end of the cooling, \
+         one job after the other; heating the plate is not in them. Sheets are without misprints.",
+    )];
+    if let Some(rates) = &config.rates
+        && let Some((_, lacks)) = cost::of_all(morning.ready().map(|ready| ready.made), rates)
+    {
+        let lacks: BTreeMap<String, usize> = lacks;
+        let lacking: Vec<String> = lacks
+            .into_iter()
+            .map(|(what, jobs)| format!("{what} ({})", words::counted(jobs, "job")))
+            .collect();
+        let lacking =
+            if lacking.is_empty() { String::new() } else { format!(" Not counted: {}.", lacking.join(", ")) };
+        said.push(plain(
+            "p",
+            own(&format!("Costs are estimates by the studio's own rates of today.{lacking}")),
+        ));
+    }
+    said.push(plain("p", "Noting a result strikes a job off this sheet: seamwright result JOB --good, or --bad and what was wrong."));
+    plain("footer", said)
+}

@@ -1,0 +1,60 @@
+//! What `status` says: how the daemon is, what waits, and the night in a few lines.
+
+use crate::config::Config;
+use crate::history::{End, History};
+use crate::journal::{clock, visible};
+use crate::{queue, run};
+
+use super::morning::Morning;
+use super::{cost, words};
+
+/// How things stand now, line by line.
+///
+/// # Errors
+/// In words, why the history cannot be read.
+pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
+    let folders = &config.studio;
+    let history =
+        History::read(&folders.kept).map_err(|why| format!("The history cannot be read: {why}."))?;
+    let morning = Morning::of(&history, folders, &clock::now());
+    let waiting = queue::waiting(folders).map_or(0, |lines| lines.len());
+    let mut lines = vec![run::ask_health(folders).0];
+    if waiting > 0 {
+        lines
+            .push(format!("{} in incoming/; seamwright waiting lists them.", words::counted(waiting, "job")));
+    }
+    lines.push(format!(
+        "Since {}: {} ready, {} refused, {} settled.",
+        morning.since.strftime("%A %-d %B, %H:%M"),
+        morning.ready().count(),
+        morning.refused.len(),
+        morning.settled.len()
+    ));
+    for job in &morning.refused {
+        let word = if job.end == End::Cancelled { "cancelled" } else { "refused" };
+        lines.push(format!("{word:<9}  {}", job.name));
+        for reason in &job.why {
+            let said = [&reason.place, &reason.what, &reason.cure];
+            let said: Vec<&str> =
+                said.into_iter().map(String::as_str).filter(|said| !said.is_empty()).collect();
+            lines.push(format!("           {}", said.join(" ")));
+        }
+    }
+    for ready in morning.ready() {
+        lines.push(format!("ready      {}  {}", ready.job.name, words::in_short(ready.made, config.units)));
+        lines.extend(ready.made.warnings.iter().map(|warning| format!("           warning: {warning}")));
+    }
+    for ((paper, printer), sheets) in &morning.load {
+        lines.push(format!("load       {} of {paper}, {printer}", words::counted(*sheets, "sheet")));
+    }
+    if morning.seconds > 0 {
+        let changes = words::counted(morning.changes_of_heat(), "change");
+        lines.push(format!("press      {}, {changes} of heat", words::minutes(morning.seconds)));
+    }
+    if let Some(rates) = &config.rates
+        && let Some((total, _)) = cost::of_all(morning.ready().map(|ready| ready.made), rates)
+    {
+        lines.push(format!("estimate   {} by the studio's rates", cost::amount(total, &rates.currency)));
+    }
+    Ok(lines.iter().map(|line| visible(line)).collect())
+}

@@ -206,14 +206,14 @@ fn a_drawing_is_drawn_on_the_grid_and_never_scaled() {
         let edges = [0.0, 75.0, 7200.0, 3675.0];
         assert_eq!(places, [Place { grid: Pixels::new(7200, 3750), edges }], "once, where it lies");
         let design = done.design.clone().unwrap();
-        assert_eq!(design.artwork_ppi.map(Ppi::get), [300.0; 2], "it has what the sheets have");
+        assert_eq!(design.artwork_ppi.map(|ppi| num::round(ppi.get())), [300; 2], "it has what the sheets have");
         assert_eq!(done.artwork.size, Pixels::new(7200, 3600), "what it is drawn in");
         assert!(!done.picture.recipe().contains("scaled"), "{}", done.picture.recipe());
         let (weight, text) = said(&done);
         assert!(weight == Weight::Remark && text.contains("sharp at any size"), "{text}");
     }
     let (_, places) = worked(Value::Nothing, None, Fit::Cover);
-    assert_eq!(places[0].edges, [-150.0, 0.0, 7350.0, 3750.0], "beyond the design on both sides");
+    assert_eq!(places[0].edges.map(num::round), [-150, 0, 7350, 3750], "beyond the design on both sides");
     let (done, _) = worked(Value::Nothing, Ppi::new(600.0), Fit::Contain);
     let (weight, text) = said(&done);
     assert!(weight == Weight::Warning && text.contains("only 50"), "600 ppi on 2 in are 50 on 24 in: {text}");

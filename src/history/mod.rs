@@ -6,7 +6,7 @@
 //! passed over and counted.
 //!
 //! What is missing of it, one line after a kill at the wrong moment or all of it, is made again at the daemon's start
-//! from the records ([`mend`]), which `kept/` has for each job. Five thousand jobs are some four megabytes, read in a
+//! from the records ([`mod@mend`]), which `kept/` has for each job. Five thousand jobs are some four megabytes, read in a
 //! fraction of what people notice, so there is no index to keep true.
 
 mod made;

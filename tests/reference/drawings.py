@@ -57,13 +57,13 @@ def collected(root: Path, folder: Path) -> list[Art]:
 
 def spoilt(ours: np.ndarray, theirs: np.ndarray, found: Findings) -> None:
     """A good picture, spoilt as a careless renderer would."""
-    lighter = ours + (255 - ours) // 8
+    lighter = ours + (255 - ours) // 2
     shifted = np.roll(ours, 3, 1)
     lost = ours.copy()
     lost[ours.shape[0] // 2 :] = 255
     for what, wrong in {
         "mirrored": ours[:, ::-1], "upside down": ours[::-1], "three pixels aside": shifted, "red for blue": ours[..., ::-1],
-        "an eighth lighter": lighter, "half of it lost": lost,
+        "half as dark": lighter, "half of it lost": lost,
     }.items():  # fmt: skip
         compared = drawn.compare(wrong, theirs)
         found.add(f"found out: {what}", not compared.held, str(compared))

@@ -206,7 +206,11 @@ fn a_drawing_is_drawn_on_the_grid_and_never_scaled() {
         let edges = [0.0, 75.0, 7200.0, 3675.0];
         assert_eq!(places, [Place { grid: Pixels::new(7200, 3750), edges }], "once, where it lies");
         let design = done.design.clone().unwrap();
-        assert_eq!(design.artwork_ppi.map(|ppi| num::round(ppi.get())), [300; 2], "it has what the sheets have");
+        assert_eq!(
+            design.artwork_ppi.map(|ppi| num::round(ppi.get())),
+            [300; 2],
+            "it has what the sheets have"
+        );
         assert_eq!(done.artwork.size, Pixels::new(7200, 3600), "what it is drawn in");
         assert!(!done.picture.recipe().contains("scaled"), "{}", done.picture.recipe());
         let (weight, text) = said(&done);

@@ -34,8 +34,6 @@ TARGETS = {
     "jpeg": ("jpeg", 4096),
     "tiff": ("tiff", 4096),
     "webp": ("webp", 4096),
-    "svg": ("svg", 2048),
-    "pdf": ("pdf", 4096),
     "source-profile": ("profile", 4096),
     "printer-profile": ("profile", 4096),
 }

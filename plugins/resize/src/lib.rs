@@ -38,10 +38,9 @@ const USUAL_PPI: f64 = 300.0;
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {
     let mut fields = node.fields()?;
-    let usual = Ppi::new(USUAL_PPI)?;
     let ppi = match fields.get("ppi") {
-        None => Some(SheetPpi::Fixed(usual)),
-        Some(word) if *word.value() == Value::Text("native".to_owned()) => Some(SheetPpi::Native { usual }),
+        None => Ppi::new(USUAL_PPI).map(SheetPpi::Fixed),
+        Some(word) if *word.value() == Value::Text("native".to_owned()) => Some(SheetPpi::Native),
         Some(number) => Ppi::read(&number).map(SheetPpi::Fixed),
     };
     fields.finish();

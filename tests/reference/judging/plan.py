@@ -173,7 +173,7 @@ def _panels(plan: Plan, pieces: list[Piece], spoil: Spoil) -> list[dict]:
             {
                 "panel": n, "row": piece.row, "column": piece.column, "page": n, "face_um": face, "cell_um": cell,
                 "page_pt": [round(v * 72 / 25400, 6) for v in page], "scale": [1.0, 1.0],
-                "trim": list(piece.trim), "on_top_of": under,
+                "trim": list(piece.trim), "on_top_of": under, "image_sha256": None,
             }
         )  # fmt: skip
     _spoil_panels(panels, spoil)
@@ -265,7 +265,7 @@ def _press(plan: Plan, spoil: Spoil) -> dict:
         for n, box in enumerate(good)
     ]  # fmt: skip
     return {
-        "placements": placements, "moves": "plate", "weak_edge_um": WEAK, "overlap_um": OVERLAP,
+        "name": "plate", "placements": placements, "moves": "plate", "weak_edge_um": WEAK, "overlap_um": OVERLAP,
         "heat_c": 195.0, "heat_range_c": [190.0, 200.0], "dwell_s": 50, "dwell_range_s": [35, 70], "origin": "made up",
         "preheat_s": 10, "pressure": "medium", "cool_s": 180, "peel": "hot",
         "total_s": 10 + 80 * len(good) + 180, "heated_twice": _twice(plan, good),
@@ -294,8 +294,8 @@ def record_of(plan: Plan, file: Path, spoil: Spoil) -> dict:
                     "height_px": height, "profile": None},
         "design": size | {"picture_um": [0, 0, plan.width_um, plan.height_um], "sheet_ppi": plan.ppi,
                           "artwork_ppi": [100.0, 100.0]},
-        "fit": "stretch", "copies": 1, "note": None, "keep_clear": [], "extra_sheets": 0,
-        "blank": {"name": "mat", "shape": plan.shape} | size | {"placed_um": [0, 0], "colour_lab": [100, 0, 0]},
+        "fit": "stretch", "copies": 1, "note": None, "keep_clear": [], "extra_sheets": 0, "printer": "judge",
+        "blank": {"name": "mat", "substrate": "felt", "shape": plan.shape} | size | {"placed_um": [0, 0], "colour_lab": [100, 0, 0]},
         "mirrored": plan.mirrored, "paper": {"name": "made", "width_um": page_w, "height_um": page_h},
         "orientation": "landscape", "weighed": [weighed], "one_more": None, "tape": [], "lap_um": plan.lap_um, "trim_order": "panels-first",
         "panels": _panels(plan, pieces, spoil), "seams": _seams(plan, pieces, spoil),

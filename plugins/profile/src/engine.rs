@@ -52,12 +52,19 @@ impl Engine {
         black_point: bool,
     ) -> Option<Self> {
         let context = ThreadContext::new();
+        let source = Profile::new_icc_context(&context, from.0).ok()?;
+        let target = Profile::new_icc_context(&context, to.0).ok()?;
+        let transform = |formats: [PixelFormat; 2], quality: Flags| {
+            let mut flags = Flags::NO_CACHE | quality;
+            if black_point {
+                flags = flags | Flags::BLACKPOINT_COMPENSATION;
+            }
+            let [taken, given] = formats;
+            let intent = spoken(intent);
+            Transform::new_flags_context(&context, &source, taken, &target, given, intent, flags).ok()
+        };
         let way = if from.1 == Channels::Rgb {
-            let formats = [PixelFormat::RGB_DBL, exact_format(to.1)];
-            let transform =
-                transform(&context, from.0, to.0, formats, intent, black_point, Flags::NO_OPTIMIZE)?;
-            let source = Profile::new_icc_context(&context, from.0).ok()?;
-            let target = Profile::new_icc_context(&context, to.0).ok()?;
+            let transform = transform([PixelFormat::RGB_DBL, exact_format(to.1)], Flags::NO_OPTIMIZE)?;
             if let Some(matrix) = matrix(&source, &target, &transform) {
                 Way::Matrix(matrix)
             } else {
@@ -67,9 +74,7 @@ impl Engine {
                 Way::Link(Box::new(link), to.1)
             }
         } else {
-            let formats = [from.1, to.1].map(format);
-            let transform =
-                transform(&context, from.0, to.0, formats, intent, black_point, Flags::HIGHRES_PRECALC)?;
+            let transform = transform([from.1, to.1].map(format), Flags::HIGHRES_PRECALC)?;
             Way::Engine { transform, _context: Mutex::new(context) }
         };
         Some(Self { way, samples: [from.1.count(), to.1.count()] })
@@ -84,9 +89,9 @@ impl Engine {
     pub(crate) fn convert_rgb(&self, from: &Samples, to: &mut [u8]) -> bool {
         match &self.way {
             Way::Matrix(matrix) => matrix.convert(from, to),
-            Way::Link(link, Channels::Gray) => through::<1>(link, from, to),
-            Way::Link(link, Channels::Rgb) => through::<3>(link, from, to),
-            Way::Link(link, Channels::Cmyk) => through::<4>(link, from, to),
+            Way::Link(link, Channels::Gray) => link.convert::<1>(from, to),
+            Way::Link(link, Channels::Rgb) => link.convert::<3>(from, to),
+            Way::Link(link, Channels::Cmyk) => link.convert::<4>(from, to),
             Way::Engine { .. } => return false,
         }
         true
@@ -97,14 +102,6 @@ impl Engine {
         if let Way::Engine { transform, .. } = &self.way {
             transform.transform_pixels(bytemuck::cast_slice(from), bytemuck::cast_slice_mut(to));
         }
-    }
-}
-
-fn through<const GIVEN: usize>(link: &Link, from: &Samples, to: &mut [u8]) {
-    let to = to.as_chunks_mut::<GIVEN>().0;
-    match from {
-        Samples::Eight(from) => link.eight(from.as_chunks().0, to),
-        Samples::Sixteen(from) => link.sixteen(from.as_chunks().0, to),
     }
 }
 
@@ -119,25 +116,6 @@ fn matrix(
         transform.transform_pixels(bytemuck::cast_slice(pixels), bytemuck::cast_slice_mut(&mut out));
         out
     })
-}
-
-fn transform(
-    context: &ThreadContext,
-    from: &[u8],
-    to: &[u8],
-    formats: [PixelFormat; 2],
-    intent: Intent,
-    black_point: bool,
-    quality: Flags,
-) -> Option<Transform<u8, u8, ThreadContext, DisallowCache>> {
-    let source = Profile::new_icc_context(context, from).ok()?;
-    let target = Profile::new_icc_context(context, to).ok()?;
-    let mut flags = Flags::NO_CACHE | quality;
-    if black_point {
-        flags = flags | Flags::BLACKPOINT_COMPENSATION;
-    }
-    let [taken, given] = formats;
-    Transform::new_flags_context(context, &source, taken, &target, given, spoken(intent), flags).ok()
 }
 
 /// The table of an exact conversion from RGB.

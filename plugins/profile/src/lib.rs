@@ -8,6 +8,7 @@
 //! kept beside it for people to look at; what the printer lacks, how flat the design becomes on its blank and how much
 //! ink it takes is worked out on a small copy (`outcome`) and said (`report`).
 
+mod abreast;
 mod converted;
 mod engine;
 mod exact;

@@ -12,6 +12,9 @@
 use std::{array, thread};
 
 use seamwright_contract::num;
+use seamwright_contract::picture::Samples;
+
+use crate::abreast::{self, ABREAST};
 
 /// Nodes an axis, and where corners are sharp.
 pub(crate) const NODES: u16 = 33;
@@ -19,9 +22,6 @@ pub(crate) const FINE_NODES: u16 = 49;
 
 /// Full scale of a sample.
 const FULL: u32 = 65535;
-
-/// Pixels worked side by side, so that plain processors do four of them at once.
-const ABREAST: usize = 16;
 
 /// Where a sample lies on its axis.
 #[derive(Debug, Clone, Copy, Default)]
@@ -141,40 +141,31 @@ impl Link {
         Self { nodes, values, eight, sixteen }
     }
 
-    /// What 8-bit RGB becomes; both slices hold the same number of pixels.
-    pub(crate) fn eight<const GIVEN: usize>(&self, from: &[[u8; 3]], to: &mut [[u8; GIVEN]]) {
-        self.convert(from, to, |sample| self.eight[usize::from(sample)]);
+    /// What RGB becomes; both hold the same number of pixels.
+    pub(crate) fn convert<const GIVEN: usize>(&self, from: &Samples, to: &mut [u8]) {
+        let to = to.as_chunks_mut::<GIVEN>().0;
+        match from {
+            Samples::Eight(from) => self.placed(from.as_chunks().0, to, |at: u8| self.eight[usize::from(at)]),
+            Samples::Sixteen(from) => self.placed(from.as_chunks().0, to, |at: u16| {
+                self.sixteen.get(usize::from(at)).copied().unwrap_or_default()
+            }),
+        }
     }
 
-    /// What 16-bit RGB becomes; both slices hold the same number of pixels.
-    pub(crate) fn sixteen<const GIVEN: usize>(&self, from: &[[u16; 3]], to: &mut [[u8; GIVEN]]) {
-        self.convert(from, to, |sample| self.sixteen.get(usize::from(sample)).copied().unwrap_or_default());
-    }
-
-    fn convert<T: Copy + Default + PartialEq, const GIVEN: usize>(
+    fn placed<T: Copy + Default + PartialEq, const GIVEN: usize>(
         &self,
         from: &[[T; 3]],
         to: &mut [[u8; GIVEN]],
         place: impl Fn(T) -> Place,
     ) {
-        let mut last: Option<([T; 3], [u8; GIVEN])> = None;
-        for (from, to) in from.chunks(ABREAST).zip(to.chunks_mut(ABREAST)) {
-            // Printed designs have large even areas, and bare ones above all.
-            if let Some((_, value)) = last.filter(|(before, _)| from.iter().all(|pixel| pixel == before)) {
-                to.fill(value);
-                continue;
-            }
-            let mut pixels = [[T::default(); 3]; ABREAST];
-            pixels.iter_mut().zip(from).for_each(|(to, pixel)| *to = *pixel);
+        abreast::convert(from, to, |pixels| {
             let values = self.between(&pixels.map(|pixel| pixel.map(&place)));
-            to.iter_mut().zip(values).for_each(|(to, value)| *to = array::from_fn(|i| value[i]));
-            last = from.last().copied().zip(to.last().copied());
-        }
+            values.map(|value| array::from_fn(|i| value[i]))
+        });
     }
 
     /// Each pixel from the corners of the tetrahedron in which it lies: from the node before it along the axis on which it
-    /// has come furthest, then the next, then the last. In passes of their own, each with the same few steps for all
-    /// pixels: that is what lets the compiler do several at once.
+    /// has come furthest, then the next, then the last.
     fn between(&self, pixels: &[[Place; 3]; ABREAST]) -> [[u8; 4]; ABREAST] {
         let row = i32::from(self.nodes);
         let mut before = [0; ABREAST];

@@ -5,9 +5,13 @@
 //! in its logarithm, close enough together that rounding is off by less than a third of a code. What the engine makes of the
 //! same profiles is the measure: where the two disagree by more than rounding, this way is not taken.
 
+use std::array;
+
 use lcms2::{CIEXYZ, Profile, Tag, TagSignature, ThreadContext, ToneCurveRef};
 use seamwright_contract::num;
 use seamwright_contract::picture::Samples;
+
+use crate::abreast::{self, ABREAST};
 
 /// The least light that is told from none, 2^-20: with a gamma of 2.4 it rounds to no code.
 const LEAST: f32 = 1.0 / 1_048_576.0;
@@ -16,9 +20,6 @@ const KEPT: u32 = 9;
 const CUT: u32 = f32::MANTISSA_DIGITS - 1 - KEPT;
 /// From the least light to full light.
 const PLACES: usize = (20 << KEPT) + 1;
-
-/// Pixels worked side by side, so that plain processors do four of them at once.
-const ABREAST: usize = 16;
 
 /// Colours looked at to see whether the engine agrees, on each axis.
 const TRIED: u16 = 9;
@@ -54,7 +55,7 @@ impl Matrix {
         let light = |curve: &ToneCurveRef, sample: u16| curve.eval(f32::from(sample) / f32::from(u16::MAX));
         let narrow = |at: usize| num::widen(u8::try_from(at).unwrap_or(u8::MAX));
         let matrix = Self {
-            eight: Box::new(of_samples.map(|curve| std::array::from_fn(|at| light(curve, narrow(at))))),
+            eight: Box::new(of_samples.map(|curve| array::from_fn(|at| light(curve, narrow(at))))),
             sixteen: of_samples.map(|curve| (0..=u16::MAX).map(|sample| light(curve, sample)).collect()),
             turn: turn.map(|row| row.map(num::single)),
             codes: of_light.map(codes),
@@ -81,36 +82,25 @@ impl Matrix {
         }
     }
 
-    fn turned<T: Copy + PartialEq>(
+    fn turned<T: Copy + Default + PartialEq>(
         &self,
         from: &[[T; 3]],
         to: &mut [[u8; 3]],
         light: impl Fn(usize, T) -> f32,
     ) {
-        let mut last: Option<([T; 3], [u8; 3])> = None;
-        for (from, to) in from.chunks(ABREAST).zip(to.chunks_mut(ABREAST)) {
-            // Printed designs have large even areas, and bare ones above all.
-            if let Some((_, code)) = last.filter(|(before, _)| from.iter().all(|pixel| pixel == before)) {
-                to.fill(code);
-                continue;
-            }
-            let mut lights = [[0.0; ABREAST]; 3];
-            for (at, pixel) in from.iter().enumerate() {
-                for (channel, lights) in lights.iter_mut().enumerate() {
-                    lights[at] = light(channel, pixel[channel]);
-                }
-            }
-            let [red, green, blue] = &lights;
+        abreast::convert(from, to, |pixels| {
+            let [red, green, blue]: [[f32; ABREAST]; 3] =
+                array::from_fn(|channel| array::from_fn(|at| light(channel, pixels[at][channel])));
+            let mut out = [[0; 3]; ABREAST];
             for (channel, (row, codes)) in self.turn.iter().zip(&self.codes).enumerate() {
-                let places: [u32; ABREAST] = std::array::from_fn(|at| {
-                    place(row[0] * red[at] + row[1] * green[at] + row[2] * blue[at])
-                });
-                for (to, place) in to.iter_mut().zip(places) {
+                let places: [u32; ABREAST] =
+                    array::from_fn(|at| place(row[0] * red[at] + row[1] * green[at] + row[2] * blue[at]));
+                for (to, place) in out.iter_mut().zip(places) {
                     to[channel] = codes.get(num::index(place)).copied().unwrap_or(u8::MAX);
                 }
             }
-            last = from.last().copied().zip(to.last().copied());
-        }
+            out
+        });
     }
 
     /// Whether the engine comes to the same on an even grid of colours.
@@ -182,11 +172,11 @@ fn colourants(profile: &Profile<ThreadContext>) -> Option<[[f64; 3]; 3]> {
         column(TagSignature::GreenColorantTag)?,
         column(TagSignature::BlueColorantTag)?,
     ];
-    Some(std::array::from_fn(|row| columns.map(|column| column[row])))
+    Some(array::from_fn(|row| columns.map(|column| column[row])))
 }
 
 fn product(one: [[f64; 3]; 3], other: [[f64; 3]; 3]) -> [[f64; 3]; 3] {
-    one.map(|row| std::array::from_fn(|column| (0..3).map(|i| row[i] * other[i][column]).sum()))
+    one.map(|row| array::from_fn(|column| (0..3).map(|i| row[i] * other[i][column]).sum()))
 }
 
 /// By cofactors; `None` where there is none.
@@ -196,7 +186,6 @@ fn inverse(of: [[f64; 3]; 3]) -> Option<[[f64; 3]; 3]> {
         at(1, 1) * at(2, 2) - at(1, 2) * at(2, 1)
     };
     let whole: f64 = (0..3).map(|column| of[0][column] * minor(0, column)).sum();
-    let inverse: [[f64; 3]; 3] =
-        std::array::from_fn(|row| std::array::from_fn(|column| minor(column, row) / whole));
+    let inverse: [[f64; 3]; 3] = array::from_fn(|row| array::from_fn(|column| minor(column, row) / whole));
     inverse.as_flattened().iter().all(|part| part.is_finite()).then_some(inverse)
 }

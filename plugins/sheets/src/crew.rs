@@ -15,34 +15,22 @@ use seamwright_contract::picture::Format;
 use seamwright_contract::plugin::Means;
 use seamwright_drawing::sheet::Press;
 
-/// How much is done at once.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Limits {
-    /// Threads that each make a piece.
-    workers: usize,
-    /// Pieces begun and not yet written.
-    in_flight: usize,
+/// Pieces that may wait for each worker: what one is ahead of another by, where some pieces are bare.
+const AHEAD: usize = 4;
+
+/// How many threads each make a piece, within half the memory.
+pub(crate) fn workers(means: &Means, format: Format) -> usize {
+    let affordable = means.memory / 2 / Press::memory(format).max(1);
+    usize::try_from(affordable).unwrap_or(usize::MAX).min(means.threads).max(1)
 }
 
-impl Limits {
-    /// Pieces that may wait for each worker: what one is ahead of another by, where some pieces are bare.
-    const AHEAD: usize = 4;
-
-    /// Half the memory for what is at work.
-    pub(crate) fn new(means: &Means, format: Format) -> Self {
-        let affordable = means.memory / 2 / Press::memory(format).max(1);
-        let workers = usize::try_from(affordable).unwrap_or(usize::MAX).min(means.threads).max(1);
-        Self { workers, in_flight: workers * Self::AHEAD }
-    }
-}
-
-/// Makes all these with `make` on several threads, each with what `begin` gives it, and hands them to `put` in order.
+/// Makes all these with `make` on so many threads, each with what `begin` gives it, and hands them to `put` in order.
 ///
 /// # Errors
 /// The first [`Fault`] that comes of either; what is begun is then finished in vain.
 pub(crate) fn work<Piece: Copy + Send + Sync, Made: Send, Own>(
     pieces: &[Piece],
-    limits: Limits,
+    workers: usize,
     begin: impl Fn() -> Own + Sync,
     make: impl Fn(&mut Own, Piece) -> Result<Made, Fault> + Sync,
     mut put: impl FnMut(Made) -> Result<(), Fault>,
@@ -58,7 +46,7 @@ pub(crate) fn work<Piece: Copy + Send + Sync, Made: Send, Own>(
     thread::scope(|scope| {
         // Moved in, so that they end with this closure and release the workers, also on an error.
         let (ticket, results) = (ticket, results);
-        for _ in 0..limits.workers {
+        for _ in 0..workers {
             let (done, tickets, begin, guarded) = (done.clone(), &tickets, &begin, &guarded);
             scope.spawn(move || {
                 let mut own = begin();
@@ -73,7 +61,7 @@ pub(crate) fn work<Piece: Copy + Send + Sync, Made: Send, Own>(
         drop(done);
         let gone = || Fault::defect("the threads that make pages have gone.");
         let mut unbegun = pieces.iter().copied().enumerate();
-        for piece in unbegun.by_ref().take(limits.in_flight) {
+        for piece in unbegun.by_ref().take(workers * AHEAD) {
             ticket.send(piece).map_err(|_| gone())?;
         }
         let mut waiting = BTreeMap::new();

@@ -18,8 +18,6 @@ use seamwright_contract::settings::Node;
 use seamwright_drawing::pdf::Info;
 use seamwright_drawing::sheet::{Press, Printout};
 
-use crate::crew::Limits;
-
 /// This writer, as the registry lists it.
 pub const ENTRY: WriterEntry = WriterEntry {
     name: "sheets",
@@ -55,14 +53,14 @@ impl Writer for Sheets {
         let printout = Printout::new(&sheets, picture.format().channels, profile, &info)?;
         let mut file = to.create(FILE)?;
         let pieces = printout.pieces();
-        let limits = Limits::new(means, picture.format());
+        let workers = crew::workers(means, picture.format());
         let mut numbers = numbers.into_iter();
         printout.write(
             file.as_mut(),
             |put| {
                 crew::work(
                     &pieces,
-                    limits,
+                    workers,
                     Press::default,
                     |press, piece| press.compress(picture, piece, mirrored),
                     put,

@@ -104,18 +104,17 @@ impl Press {
         let Window { x, y, width, height } = piece.window;
         let above = u32::from(!piece.first);
         let channels = picture.format().channels;
+        let stride = num::index(width) * channels.count();
         picture.fill(Window::new(x, y - above, width, height + above), &mut self.band)?;
         self.straighten(width, height + above, channels, mirrored)?;
-        let stride = num::index(width) * channels.count();
-        let blank = vec![0; if piece.first { stride } else { 0 }];
-        let (above, rows) = match piece.first {
-            true => (blank.as_slice(), self.rows.as_slice()),
-            false => self.rows.split_at_checked(stride).unwrap_or_default(),
-        };
+        if piece.first {
+            // Above a page's picture lies nothing.
+            self.rows.splice(..0, std::iter::repeat_n(0, stride));
+        }
+        let (mut above, rows) = self.rows.split_at_checked(stride).unwrap_or_default();
         let rows = rows.chunks_exact(stride.max(1));
         let (filter, way) = choice(rows.clone(), channels, &mut self.predicted);
         self.predicted.clear();
-        let mut above = above;
         for row in rows {
             filter.append(row, above, channels.count(), &mut self.predicted);
             above = row;

@@ -9,29 +9,20 @@ kernel: it does slightly less than the work it is measured against.
 
 from __future__ import annotations
 
-import argparse
 import fcntl
-import math
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from pathlib import Path
 from threading import Thread
 from typing import Any, BinaryIO
 
 import numpy as np
+import panels
 import pyvips
 from isal import isal_zlib
 
 BAND = 128
 """Rows that are taken together."""
-
-
-def cuts(length: int, live: int, lap: int) -> list[tuple[int, int]]:
-    """Where panels begin and end along one side, even, each reaching a lap into the next."""
-    count = max(1, math.ceil((length - lap) / (live - lap)))
-    step = (length - lap) / count
-    return [(round(i * step), round((i + 1) * step) + lap) for i in range(count)]
 
 
 @dataclass
@@ -144,34 +135,23 @@ def stream(image: pyvips.Image, sheets: Sheets) -> None:
 
 def main() -> None:
     """Reads the command line."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("artwork", type=Path)
-    parser.add_argument("pdf", type=Path)
-    parser.add_argument("--size", type=float, nargs=2, required=True, help="inches")
-    parser.add_argument("--ppi", type=float, required=True)
-    parser.add_argument("--page", type=float, nargs=2, default=(11.0, 8.5), help="inches")
-    parser.add_argument("--profile", help="of the printer, converted to from sRGB")
-    asked = parser.parse_args()
-    lap, live = 0.2, [side - 0.5 for side in asked.page]
+    asked = panels.asked(__doc__)
     width, height = (round(side * asked.ppi) for side in asked.size)
     image = pyvips.Image.new_from_file(str(asked.artwork), access="sequential")
     if image.hasalpha():
         image = image.flatten(background=[255, 255, 255])
-    across, down = width / image.width, height / image.height
-    if (across, down) != (1.0, 1.0):
-        image = image.resize(across, vscale=down, kernel="lanczos3")
+    wider, higher = width / image.width, height / image.height
+    if (wider, higher) != (1.0, 1.0):
+        image = image.resize(wider, vscale=higher, kernel="lanczos3")
     if asked.profile:
         image = image.icc_transform(
             asked.profile, input_profile="srgb", intent="relative", black_point_compensation=True
         )
     image = image.fliphor()
-    side = [
-        cuts(length, int(room * asked.ppi), round(lap * asked.ppi))
-        for length, room in zip((width, height), live, strict=True)
-    ]
-    panels = [Panel(x, y) for y in side[1] for x in side[0]]
+    across, down = panels.panels(asked, width, height)
+    parts = [Panel(x, y) for y in down for x in across]
     with asked.pdf.open("wb") as out:
-        sheets = Sheets(out, width, panels, (asked.page[0] * 72, asked.page[1] * 72), asked.ppi)
+        sheets = Sheets(out, width, parts, (asked.page[0] * 72, asked.page[1] * 72), asked.ppi)
         stream(image, sheets)
         sheets.close()
 

@@ -1,4 +1,4 @@
-//! The command line. Only here is anything said on standard output.
+//! The command line.
 
 use std::fs::{self, File, TryLockError};
 use std::io;

@@ -1,6 +1,7 @@
 //! What is missing in the log, made again from what lies in the studio: a finished job has its record in `kept/`, with
 //! the maker's words on it, and a refused one its reasons in `refused/`.
 
+use std::collections::HashSet;
 use std::fs;
 use std::io::{self, BufRead as _};
 use std::path::Path;
@@ -10,16 +11,19 @@ use super::{End, History, Line, Made, RESULTS, Reason, add};
 use crate::config::Folders;
 use crate::journal::{FACTS, RECORD, WHY, clock};
 
-/// Adds the lines that are missing, those of the earliest jobs first; returns how many.
+/// Reads the log and adds the lines that are missing, those of the earliest jobs first; returns how many.
 ///
 /// # Errors
 /// Why the log or a folder cannot be read. One job that cannot be read does not keep the others out.
-pub(crate) fn mend(folders: &Folders) -> io::Result<usize> {
-    let history = History::read(&folders.kept)?;
+pub(crate) fn mend(history: &mut History, folders: &Folders) -> io::Result<usize> {
+    history.catch_up()?;
+    let done = history.jobs().iter().filter(|job| job.end == End::Done);
+    let done: HashSet<&str> = done.map(|job| job.name.as_str()).collect();
     let mut missing = Vec::new();
     for name in jobs_in(&folders.kept)? {
-        let known = history.jobs_called(&name).any(|job| job.end == End::Done);
-        if !known && let Some(mut lines) = kept(&folders.kept.join(&name), &name) {
+        if !done.contains(name.as_str())
+            && let Some(mut lines) = kept(&folders.kept.join(&name), &name)
+        {
             missing.append(&mut lines);
         }
     }
@@ -32,13 +36,6 @@ pub(crate) fn mend(folders: &Folders) -> io::Result<usize> {
     missing.sort_by(|one, other| one.at.cmp(&other.at));
     missing.iter().for_each(|line| add(&folders.kept, line));
     Ok(missing.len())
-}
-
-impl History {
-    fn jobs_called(&self, name: &str) -> impl Iterator<Item = &super::Job> {
-        let known = self.latest.contains_key(name);
-        self.jobs.iter().filter(move |job| known && job.name == name)
-    }
 }
 
 /// The names of the jobs that lie in a folder of ours.

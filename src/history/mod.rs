@@ -26,10 +26,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::intake::WRITTEN;
 use crate::journal::{clock, visible};
+use crate::report::words;
 
 pub(crate) use made::{Made, Pressing};
 pub(crate) use mend::mend;
-pub(crate) use query::{Asked, finished, note_result, told};
+pub(crate) use query::{Asked, finished, note_result, read, told};
 
 /// The log's name in `kept/`.
 const FILE: &str = ".history.jsonl";
@@ -55,6 +56,21 @@ pub(crate) enum End {
     Good,
     /// The maker says that it did not.
     Bad,
+}
+
+impl End {
+    /// The word for it, as in the log.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Done => "done",
+            Self::Refused => "refused",
+            Self::Cancelled => "cancelled",
+            Self::Retried => "retried",
+            Self::Again => "again",
+            Self::Good => "good",
+            Self::Bad => "bad",
+        }
+    }
 }
 
 /// A line of the log.
@@ -142,6 +158,12 @@ pub(crate) struct Verdict {
     pub(crate) at: String,
     pub(crate) good: bool,
     pub(crate) words: String,
+}
+
+impl From<Line> for Verdict {
+    fn from(line: Line) -> Self {
+        Self { at: line.at, good: line.end == End::Good, words: line.words.unwrap_or_default() }
+    }
 }
 
 /// A job that has ended.
@@ -240,11 +262,7 @@ impl History {
             }
             (End::Retried, Some(job)) => job.end = End::Retried,
             (End::Again, Some(job)) => job.again += 1,
-            (End::Good | End::Bad, Some(job)) => job.verdicts.push(Verdict {
-                at: line.at,
-                good: line.end == End::Good,
-                words: line.words.unwrap_or_default(),
-            }),
+            (End::Good | End::Bad, Some(job)) => job.verdicts.push(line.into()),
             (End::Retried | End::Again | End::Good | End::Bad, None) => {}
         }
     }
@@ -289,11 +307,10 @@ pub(crate) fn last_time(kept: &Path, blank: &str) -> Option<String> {
         .filter(|line| !contains(line, b"\"made\":") && contains(line, b"\"blank\":"))
         .filter_map(|line| serde_json::from_slice::<Line>(line).ok())
         .find(|line| matches!(line.end, End::Good | End::Bad) && line.blank.as_deref() == Some(blank))?;
-    let words = result.words.unwrap_or_default();
-    let how = if result.end == End::Good { "good" } else { "bad" };
-    let words = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
-    let day = result.at.get(..10).unwrap_or_default();
-    Some(format!("Last time on this blank ({}, {day}): {how}{words}.", result.job))
+    let day = result.at.get(..10).unwrap_or_default().to_owned();
+    let job = result.job.clone();
+    let how = words::verdict(&Verdict::from(result));
+    Some(format!("Last time on this blank ({job}, {day}): {}.", visible(&how)))
 }
 
 fn contains(line: &[u8], part: &[u8]) -> bool {

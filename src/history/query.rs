@@ -1,6 +1,7 @@
 //! The history at the command line: which jobs are asked for, how they are told, and a result noted.
 
 use std::io;
+use std::path::Path;
 
 use jiff::civil::Date;
 
@@ -53,7 +54,7 @@ impl Asked {
 
 /// Everything that may be looked for.
 fn all_words(job: &Job) -> String {
-    let mut all = vec![job.name.as_str(), end(job.end)];
+    let mut all = vec![job.name.as_str(), job.end.word()];
     if let Some(made) = job.made.as_deref() {
         all.extend([&*made.artwork, &*made.blank, &*made.substrate, &*made.paper, &*made.printer]);
         all.extend(made.note.as_deref());
@@ -65,24 +66,12 @@ fn all_words(job: &Job) -> String {
     all.join("\n")
 }
 
-const fn end(end: End) -> &'static str {
-    match end {
-        End::Done => "done",
-        End::Refused => "refused",
-        End::Cancelled => "cancelled",
-        End::Retried => "retried",
-        End::Again => "again",
-        End::Good => "good",
-        End::Bad => "bad",
-    }
-}
-
 /// The jobs asked for, the latest last; one alone with all that is known of it.
 ///
 /// # Errors
 /// In words, why the history cannot be read.
 pub(crate) fn told(asked: &Asked, config: &Config) -> Result<Vec<String>, String> {
-    let history = read(&config.studio)?;
+    let history = read(&config.studio.kept)?;
     let found: Vec<&Job> = history.jobs().iter().filter(|job| asked.fits(job)).collect();
     let mut lines = Vec::new();
     if let [job] = found[..] {
@@ -108,8 +97,12 @@ pub(crate) fn told(asked: &Asked, config: &Config) -> Result<Vec<String>, String
     Ok(lines.iter().map(|line| visible(line)).collect())
 }
 
-fn read(folders: &Folders) -> Result<History, String> {
-    History::read(&folders.kept).map_err(|why| format!("The history cannot be read: {why}."))
+/// All of the log in `kept`.
+///
+/// # Errors
+/// In words, why it cannot be read.
+pub(crate) fn read(kept: &Path) -> Result<History, String> {
+    History::read(kept).map_err(|why| format!("The history cannot be read: {why}."))
 }
 
 /// A job in a line.
@@ -120,7 +113,7 @@ fn brief(job: &Job, config: &Config) -> String {
         (None, Some(reason)) => reason.what.clone(),
         (None, None) => String::new(),
     };
-    format!("{at}  {:<9}  {}  {what}", end(job.end), job.name).trim_end().to_owned()
+    format!("{at}  {:<9}  {}  {what}", job.end.word(), job.name).trim_end().to_owned()
 }
 
 /// The rest that is known of a job, line by line.
@@ -184,7 +177,7 @@ pub(crate) fn note_result(
             "Keep it to {LONGEST_RESULT} characters: it is printed in the notes of the next job."
         ));
     }
-    let history = read(folders)?;
+    let history = read(&folders.kept)?;
     let job = finished(&history, name)?;
     let line = Line {
         blank: job.made.as_ref().map(|made| made.blank.clone()),
@@ -200,7 +193,7 @@ pub(crate) fn note_result(
         append(&folders.kept.join(FILE), &line)
     };
     note().map_err(|why| format!("It cannot be noted: {why}."))?;
-    Ok(vec![format!("noted      {}  {}", job.name, end(line.end))])
+    Ok(vec![format!("noted      {}  {}", job.name, line.end.word())])
 }
 
 /// The finished job so called, by its name or as much of its beginning as tells it from others.

@@ -113,12 +113,12 @@ fn a_lost_log_is_made_again_from_the_records() {
     fs::create_dir(folders.kept.join("old things")).unwrap();
     fs::create_dir(folders.refused.join("old things")).unwrap();
 
-    assert_eq!(mend(folders).unwrap(), 3);
+    assert_eq!(mend(&mut History::of(&folders.kept), folders).unwrap(), 3);
     note_result("chart", false, &words(&["edges", "pale"]), folders).unwrap();
     let before = History::read(&folders.kept).unwrap();
-    assert_eq!(mend(folders).unwrap(), 0, "nothing is missing any more");
+    assert_eq!(mend(&mut History::of(&folders.kept), folders).unwrap(), 0, "nothing is missing any more");
     fs::remove_file(folders.kept.join(FILE)).unwrap();
-    assert_eq!(mend(folders).unwrap(), 4);
+    assert_eq!(mend(&mut History::of(&folders.kept), folders).unwrap(), 4);
     let after = History::read(&folders.kept).unwrap();
     for job in before.jobs() {
         assert_eq!(after.latest(&job.name), Some(job));

@@ -40,7 +40,7 @@ const LOOK: Duration = Duration::from_secs(5);
 
 /// Writes the page once, after something was changed by hand.
 pub(crate) fn renew(config: &Config) {
-    Report::new(config).renew(config, true);
+    Report::new(History::of(&config.studio.kept)).renew(config, true);
 }
 
 /// Keeps the page true.
@@ -59,9 +59,8 @@ pub(crate) struct Report {
 }
 
 impl Report {
-    /// Of this studio; it is yet to be written.
-    pub(crate) fn new(config: &Config) -> Self {
-        let history = History::of(&config.studio.kept);
+    /// Of a studio's history, as far as it is read; the page is yet to be written.
+    pub(crate) fn new(history: History) -> Self {
         Self {
             history,
             stale: true,

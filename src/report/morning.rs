@@ -18,7 +18,7 @@ use crate::intake::is_bare_name;
 use crate::journal::clock::{self, Zoned};
 
 /// The hour at which a new night begins, and that to which it reaches back.
-const EVENING: i64 = 18;
+pub(super) const EVENING: i64 = 18;
 const NOON: i8 = 12;
 
 /// How many earlier jobs are named.

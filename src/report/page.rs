@@ -8,7 +8,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::html::{Html, address, base64, element, lone, own, plain, text};
 use super::live;
-use super::morning::{Group, Morning, Ready, Settled, lies_in};
+use super::morning::{EVENING, Group, Morning, Ready, Settled, lies_in};
 use super::{cost, words};
 use crate::config::Config;
 use crate::history::{End, Job, Made};
@@ -86,7 +86,7 @@ fn content(sources: &Sources<'_>) -> Html {
             "p",
             &[("class", "soft")],
             format!(
-                "The night: all that ended since {since}. A new night begins each day at 18:00. Written {}.",
+                "The night: all that ended since {since}. A new night begins each day at {EVENING}:00. Written {}.",
                 words::minute(now)
             ),
         ),
@@ -313,7 +313,7 @@ fn earlier(sources: &Sources<'_>) -> Html {
             (End::Done, Some(verdict)) => format!(": {}", words::verdict(verdict)),
             (End::Done, None) => String::new(),
             (End::Retried, _) => ": refused, tried again".to_owned(),
-            (end, _) => format!(": {}", word_of(end).to_lowercase()),
+            (end, _) => format!(": {}", end.word()),
         };
         plain("li", [text(&day.unwrap_or_default()), name, own(&how)])
     };

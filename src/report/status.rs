@@ -1,9 +1,8 @@
 //! What `status` says: how the daemon is, what waits, and the night in a few lines.
 
 use crate::config::Config;
-use crate::history::{End, History};
 use crate::journal::{clock, visible};
-use crate::{queue, run};
+use crate::{history, queue, run};
 
 use super::morning::Morning;
 use super::{cost, words};
@@ -14,8 +13,7 @@ use super::{cost, words};
 /// In words, why the history cannot be read.
 pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
     let folders = &config.studio;
-    let history =
-        History::read(&folders.kept).map_err(|why| format!("The history cannot be read: {why}."))?;
+    let history = history::read(&folders.kept)?;
     let morning = Morning::of(&history, folders, &clock::now());
     let waiting = queue::waiting(folders).map_or(0, |lines| lines.len());
     let mut lines = vec![run::ask_health(folders).0];
@@ -31,8 +29,7 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
         morning.settled.len()
     ));
     for job in &morning.refused {
-        let word = if job.end == End::Cancelled { "cancelled" } else { "refused" };
-        lines.push(format!("{word:<9}  {}", job.name));
+        lines.push(format!("{:<9}  {}", job.end.word(), job.name));
         for reason in &job.why {
             let said = [&reason.place, &reason.what, &reason.cure];
             let said: Vec<&str> =

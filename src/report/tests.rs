@@ -177,7 +177,7 @@ fn nothing_from_outside_becomes_markup() {
 #[test]
 fn the_page_is_written_when_something_has_changed() {
     let (_folder, config) = studio("");
-    let mut report = Report::new(&config);
+    let mut report = Report::new(History::of(&config.studio.kept));
     let file = config.studio.outgoing.join(FILE);
     report.renew(&config, false);
     assert!(fs::read_to_string(&file).unwrap().contains("Nothing waits."), "at the start");

@@ -5,18 +5,17 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use seamwright_contract::Fault;
 use seamwright_contract::layout::{Layout, Panel};
-use seamwright_contract::{Blame, Fault};
 use serde_json::Value;
 
 use super::Heard;
-use super::child::{Worker, ask};
-use super::worker::{Answer, Task, What};
+use super::aside::{self, Aside};
+use super::child::Worker;
+use super::worker::What;
 use crate::config::Frozen;
-use crate::history::{self, End, History, Line};
+use crate::history::{self, End, Line};
 use crate::intake::is_bare_name;
-use crate::journal::Journal;
-use crate::journal::files::remove_folder;
 
 /// What of a record says how the sheets are; the rest is about what is done with them.
 const SHEETS: [&str; 14] = [
@@ -81,7 +80,7 @@ fn known(job: &str, kept: &Path) -> Result<String, Vec<Fault>> {
     let none = |why: String| {
         vec![Fault::order(why, "Sources that are not in kept/ any more can only be ordered anew.")]
     };
-    let history = History::read(kept).map_err(|why| none(format!("The history cannot be read: {why}.")))?;
+    let history = history::read(kept).map_err(none)?;
     let name = history::finished(&history, job).map_err(none)?.name.clone();
     if is_bare_name(&name) && kept.join(&name).is_dir() {
         Ok(name)
@@ -97,38 +96,14 @@ async fn make(
     panels: &[u32],
     heard: Option<Heard>,
 ) -> io::Result<Result<Again, Vec<Fault>>> {
-    let config = &settings.config;
-    let journal = Journal::open(&config.studio)?;
-    let aside = format!("{job}-again-{}", std::process::id());
-    let staging = journal.stage_aside(&aside)?;
-    let task = || {
-        Ok(Task {
-            name: job.to_owned(),
-            source: config.studio.kept.join(job),
-            staging: journal.stage_aside(&aside)?,
-            settings: settings.file.clone(),
-            studio: config.studio.root.clone(),
-            memory: config.memory,
-            threads: config.workers,
-            time: config.limits.time,
-            what: What::Again,
-            panels: panels.to_vec(),
-            heard: heard.clone(),
-        })
-    };
-    let faults = match ask(worker, task).await? {
-        Ok(Answer::Done { sheets, warnings: changed }) => {
-            let at = journal.publish_folder(&staging, &format!("{job}-again"))?;
-            journal.tell(&Line { panels: panels.to_vec(), ..Line::now(job, End::Again) });
-            return Ok(Ok(Again { at, job: job.to_owned(), sheets, changed }));
-        }
-        Ok(Answer::Faults(faults)) => faults.into_iter().map(Fault::from).collect(),
-        Err(why) => {
-            vec![Fault::new(Blame::Machine, format!("It could not be worked: {why}."), "Try it again.")]
-        }
-    };
-    remove_folder(&staging)?;
-    Ok(Err(faults))
+    let source = settings.config.studio.kept.join(job);
+    let aside = Aside { name: job, source, what: What::Again, panels, heard };
+    aside::work(&aside, settings, worker, |journal, staging, sheets, changed| {
+        let at = journal.publish_folder(staging, &format!("{job}-again"))?;
+        journal.tell(&Line { panels: panels.to_vec(), ..Line::now(job, End::Again) });
+        Ok(Again { at, job: job.to_owned(), sheets, changed })
+    })
+    .await
 }
 
 /// Leaves only these panels in the layout, or all where none are named; gives all there were.
@@ -199,15 +174,16 @@ impl Difference {
 
 fn differences(then: &Value, now: &Value) -> Vec<Difference> {
     let mut found = Vec::new();
-    let keys = then.as_object().into_iter().chain(now.as_object()).flat_map(|map| map.keys());
-    let mut seen: Vec<&String> = Vec::new();
-    for key in keys {
-        if !seen.contains(&key) && !SAID.contains(&key.as_str()) {
-            seen.push(key);
-            compare(key, at(then, key), at(now, key), &mut found);
-        }
+    for key in keys(then, now).filter(|key| !SAID.contains(&key.as_str())) {
+        compare(key, at(then, key), at(now, key), &mut found);
     }
     found
+}
+
+/// The keys that either has.
+fn keys<'v>(one: &'v Value, other: &'v Value) -> impl Iterator<Item = &'v String> {
+    let of = |value: &'v Value| value.as_object().into_iter().flat_map(|map| map.keys());
+    of(one).chain(of(other).filter(|key| one.get(key.as_str()).is_none()))
 }
 
 fn at<'v>(value: &'v Value, key: &str) -> &'v Value {
@@ -218,9 +194,10 @@ fn compare(way: &str, then: &Value, now: &Value, found: &mut Vec<Difference>) {
     match (then, now) {
         // Pictures that are not made now, or were not then, are not compared.
         (Value::Null, _) | (_, Value::Null) if way.ends_with("image_sha256") => {}
-        (Value::Object(one), Value::Object(other)) => {
-            let keys = one.keys().chain(other.keys().filter(|key| !one.contains_key(*key)));
-            keys.for_each(|key| compare(&format!("{way}.{key}"), at(then, key), at(now, key), found));
+        (Value::Object(_), Value::Object(_)) => {
+            for key in keys(then, now) {
+                compare(&format!("{way}.{key}"), at(then, key), at(now, key), found);
+            }
         }
         (Value::Array(one), Value::Array(other))
             if one.len() == other.len() && one.iter().any(Value::is_object) =>

@@ -7,6 +7,7 @@
 //! doing it writes down for whoever asks ([`health`]), and it works by the last settings that were in order ([`settings`]).
 
 mod again;
+mod aside;
 mod child;
 mod health;
 mod job;
@@ -32,7 +33,7 @@ use tokio::task::{JoinError, JoinSet};
 use tokio::time::{Instant, sleep};
 
 use crate::config::Config;
-use crate::history;
+use crate::history::{self, History};
 use crate::journal::{Claim, Journal, SourceSet, Standing, visible};
 use crate::progress;
 use crate::report::{self, At, Report, words::counted};
@@ -153,7 +154,8 @@ impl Daemon {
         let config = settings.config();
         let journal = Journal::open(&config.studio)?;
         let queue: VecDeque<Next> = journal.recover()?.into_iter().map(Next::Claim).collect();
-        match history::mend(&config.studio) {
+        let mut history = History::of(&config.studio.kept);
+        match history::mend(&mut history, &config.studio) {
             Ok(0) => {}
             Ok(lines) => {
                 tracing::info!(lines, "the history lacked some; they are made again from the records");
@@ -168,7 +170,7 @@ impl Daemon {
             share: Share::new(config.memory, config.workers),
             new_share: None,
             health: Health::new(&config.studio),
-            page: Report::new(config),
+            page: Report::new(history),
             settings,
             journal,
             world,

@@ -1,16 +1,15 @@
-//! A test print: one page of an artwork where it lies, put beside the finished jobs. Nothing is claimed or moved, and the
-//! daemon may be at work in the same studio meanwhile.
+//! A test print: one page of an artwork where it lies.
 
 use std::io;
 use std::path::{Path, PathBuf};
 
-use seamwright_contract::{Blame, Fault};
+use seamwright_contract::Fault;
 
-use super::child::{Worker, ask};
-use super::worker::{Answer, Task, What};
+use super::aside::{self, Aside};
+use super::child::Worker;
+use super::worker::What;
 use crate::config::Frozen;
-use crate::journal::files::remove_folder;
-use crate::journal::{Journal, naming};
+use crate::journal::naming;
 
 /// Makes the test print of an artwork, worked as a job is, by a worker; returns where it is. Warnings are for the job's
 /// own notes.
@@ -42,33 +41,9 @@ async fn make(
     worker: &Worker,
     artwork: &Path,
 ) -> io::Result<Result<Vec<PathBuf>, Vec<Fault>>> {
-    let config = &settings.config;
     let stem = naming::safe_stem(&artwork.file_stem().unwrap_or_default().to_string_lossy());
-    let journal = Journal::open(&config.studio)?;
-    let aside = format!("{stem}-test-print-{}", std::process::id());
-    let staging = journal.stage_aside(&aside)?;
-    let task = || {
-        Ok(Task {
-            name: stem.clone(),
-            source: artwork.to_owned(),
-            staging: journal.stage_aside(&aside)?,
-            settings: settings.file.clone(),
-            studio: config.studio.root.clone(),
-            memory: config.memory,
-            threads: config.workers,
-            time: config.limits.time,
-            what: What::TestPrint,
-            panels: Vec::new(),
-            heard: None,
-        })
-    };
-    let faults = match ask(worker, task).await? {
-        Ok(Answer::Done { .. }) => return journal.publish_files(&staging, &stem).map(Ok),
-        Ok(Answer::Faults(faults)) => faults.into_iter().map(Fault::from).collect(),
-        Err(why) => {
-            vec![Fault::new(Blame::Machine, format!("It could not be worked: {why}."), "Try it again.")]
-        }
-    };
-    remove_folder(&staging)?;
-    Ok(Err(faults))
+    let source = artwork.to_owned();
+    let aside = Aside { name: &stem, source, what: What::TestPrint, panels: &[], heard: None };
+    aside::work(&aside, settings, worker, |journal, staging, _, _| journal.publish_files(staging, &stem))
+        .await
 }

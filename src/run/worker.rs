@@ -203,10 +203,7 @@ fn make_again(task: &Task, config: Config) -> Result<Answer, Vec<Fault>> {
 
 fn done(layout: &Layout) -> Answer {
     let warnings = layout.notices.iter().filter(|n| n.weight == Weight::Warning);
-    Answer::Done {
-        sheets: layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len()),
-        warnings: warnings.map(|n| n.text.clone()).collect(),
-    }
+    Answer::Done { sheets: sheets(layout), warnings: warnings.map(|n| n.text.clone()).collect() }
 }
 
 /// By the studio's writers, and the record in any case; without panels there is nothing to record.
@@ -301,6 +298,9 @@ fn means(task: &Task) -> Means {
 
 /// The outbox of a task, which tells the daemon of each sheet.
 fn staging(task: &Task, layout: &Layout) -> Staging {
-    let sheets = layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len());
-    Staging::new(task.staging.clone(), sheets)
+    Staging::new(task.staging.clone(), sheets(layout))
+}
+
+fn sheets(layout: &Layout) -> usize {
+    layout.lay_up.as_ref().map_or(0, |lay_up| lay_up.panels.len())
 }

@@ -144,6 +144,8 @@ impl Site {
         }
         let mut answer = match request.uri().path() {
             "/" | "/index.html" => self.page(),
+            // Browsers ask for one beside every text they show, and complain where there is none.
+            "/favicon.ico" => plain(StatusCode::NO_CONTENT, ""),
             path => self.file(path).await,
         };
         if head {

@@ -145,6 +145,9 @@ def wire(address: str, studio: Studio, found: Findings) -> None:
     found.add("sheets are served to the byte", status == 200 and same and headers["content-type"] == "application/pdf")
     status, nothing, headers = ask(f"/{job}/sheets.pdf", "HEAD")
     found.add("a head has no body", status == 200 and nothing == b"" and int(headers["content-length"]) == len(sheets))
+    # Browsers ask for it beside every text, on their own, and complain in the console where it is missing.
+    status, icon, headers = ask("/favicon.ico")
+    found.add("a browser is told that there is no icon", status == 204 and icon == b"" and "content-length" not in headers, str(headers))
     for method in ("POST", "PUT", "DELETE", "OPTIONS"):
         found.add(f"{method} is refused", ask("/", method)[0] == 405)
     (studio.outgoing / job / "leads-out.txt").symlink_to("/etc/hostname")

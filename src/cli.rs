@@ -424,10 +424,15 @@ fn health(arguments: &Arguments) -> Result<u8, u8> {
 }
 
 fn work(task: &Task) -> u8 {
+    let tell = |answer: &_| {
+        serde_json::to_string(answer).map_or(WRONG, |line| {
+            say(&line);
+            0
+        })
+    };
     run::end_with_the_daemon();
-    let answer = run::work(task);
-    serde_json::to_string(&answer).map_or(WRONG, |line| {
-        say(&line);
-        0
-    })
+    run::end_at_the_ceiling(task, move |answer| {
+        tell(answer);
+    });
+    tell(&run::work(task))
 }

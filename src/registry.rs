@@ -4,7 +4,9 @@ use std::fs::File;
 
 use seamwright_contract::plugin::{StageEntry, WriterEntry};
 
-pub use seamwright_artwork::{Limits as ArtworkLimits, Whole as WholeArtwork, begin as begin_artwork};
+pub use seamwright_artwork::{
+    Limits as ArtworkLimits, Wanted, Whole as WholeArtwork, begin as begin_artwork, drawn_size,
+};
 pub use seamwright_demo::write as write_demo;
 pub use seamwright_record::{FILE as RECORD_FILE, writer as record_writer};
 pub use seamwright_sheets::writer as sheets_writer;

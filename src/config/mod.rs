@@ -21,7 +21,7 @@ mod remote;
 pub(crate) mod tests;
 pub(crate) mod yaml;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use seamwright_contract::catalogue::Orientation;
@@ -94,7 +94,27 @@ pub struct Limits {
     pub bytes: u64,
     /// How long working one job may take.
     pub time: Duration,
+    /// How long reading a drawing may take, and drawing it.
+    pub drawing: Duration,
 }
+
+impl Config {
+    /// What an artwork may cost that is worked in so much memory, with this folder for what does not fit.
+    pub(crate) fn artwork_limits(&self, scratch: PathBuf) -> registry::ArtworkLimits {
+        registry::ArtworkLimits {
+            pixels: self.limits.pixels,
+            bytes: self.limits.bytes,
+            memory: self.memory,
+            profile_bytes: LARGEST_PROFILE,
+            scratch,
+            drawing: self.limits.drawing,
+            fonts: self.studio.root.join(FONTS),
+        }
+    }
+}
+
+/// The studio's folder with fonts of its own.
+const FONTS: &str = "fonts";
 
 /// Reads a configuration and its catalogue. Without a path, `seamwright.yaml` in the present folder if it is there,
 /// and the defaults alone if not.
@@ -240,6 +260,7 @@ fn limits(mut keys: Layered<'_>) -> Option<Limits> {
     let pixels: Option<u32> = keys.read("pixels");
     let bytes: Option<Bytes> = keys.read("bytes");
     let time = keys.read("time").map(duration);
+    let drawing = keys.read("drawing").map(duration);
     keys.finish();
-    Some(Limits { pixels: u64::from(pixels?), bytes: bytes?.0, time: time? })
+    Some(Limits { pixels: u64::from(pixels?), bytes: bytes?.0, time: time?, drawing: drawing? })
 }

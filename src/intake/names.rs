@@ -4,7 +4,7 @@ use std::ffi::OsStr;
 use std::path::Path;
 
 /// The endings artwork has. What a file really is, its content decides.
-const ARTWORK: [&str; 6] = ["png", "jpg", "jpeg", "tif", "tiff", "webp"];
+const ARTWORK: [&str; 8] = ["png", "jpg", "jpeg", "tif", "tiff", "webp", "svg", "pdf"];
 
 /// The endings sidecars have.
 const SIDECAR: [&str; 2] = ["yaml", "yml"];
@@ -69,7 +69,17 @@ mod tests {
 
     #[test]
     fn endings_decide_and_case_does_not() {
-        for name in ["chart.png", "CHART.PNG", "a b.Jpeg", "x.tif", "x.TIFF", "é.webp", "-rf.jpg"] {
+        for name in [
+            "chart.png",
+            "CHART.PNG",
+            "a b.Jpeg",
+            "x.tif",
+            "x.TIFF",
+            "é.webp",
+            "-rf.jpg",
+            "moon.SVG",
+            "tides.pdf",
+        ] {
             assert!(is_artwork_name(OsStr::new(name)), "{name}");
         }
         for name in

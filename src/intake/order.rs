@@ -1,6 +1,6 @@
 //! An order from its two layers: the sidecar's keys, and below them those of its folder's defaults.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
 use seamwright_contract::colour::Intent;
@@ -10,6 +10,7 @@ use seamwright_contract::{Face, Rect, Size};
 
 use super::names::is_bare_name;
 use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fields};
+use crate::registry;
 
 /// What a blank is called that has no name in the catalogue.
 pub(crate) const WRITTEN: &str = "as written in the order";
@@ -55,7 +56,13 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         );
     }
     let blank = blank.and_then(|node| read_blank(&node, config));
-    let size = keys.get("size").map(|node| read_size(&node));
+    let page = keys.get("page").map_or(Some(1), |node| page(&node));
+    let size = keys.get("size").map(|node| match beside {
+        _ if !says_as_drawn(&node) => read_size(&node),
+        Beside::Picture(picture) => as_drawn(&node, picture, page?, config),
+        // Whatever it is, it is no larger than the blank's.
+        Beside::Nothing { .. } => blank.as_ref().map(Blank::design_area),
+    });
     let fit = keys.choice("fit", &Fit::WORDS);
     let printer = match keys.get("printer") {
         Some(node) => config.catalogue.printers.find(&node),
@@ -85,6 +92,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     Some(Order {
         size,
         fit: fit.unwrap_or(Fit::Contain),
+        page: page?,
         papers: papers?,
         orientation: orientation.unwrap_or(config.orientation),
         printer: printer?.clone(),
@@ -141,6 +149,35 @@ fn read_size(node: &Node<'_>) -> Option<Size> {
     fields.finish();
     let (Measure(width), Measure(height)) = (width?, height?);
     Some(Size::new(width, height))
+}
+
+/// The word for the size that a drawing has of its own.
+const AS_DRAWN: &str = "as-drawn";
+
+fn says_as_drawn(node: &Node<'_>) -> bool {
+    matches!(node.value(), Value::Text(word) if word == AS_DRAWN)
+}
+
+/// The size the drawing beside the sidecar has.
+fn as_drawn(node: &Node<'_>, picture: &Path, page: u32, config: &Config) -> Option<Size> {
+    // It is only read here, so nothing needs a scratch file.
+    let limits = config.artwork_limits(PathBuf::new());
+    match registry::drawn_size(picture, &registry::Wanted { page }, &limits) {
+        Ok(size) => Some(size),
+        Err(fault) => {
+            node.complain(fault.what.trim_end_matches('.'), fault.cure);
+            None
+        }
+    }
+}
+
+fn page(node: &Node<'_>) -> Option<u32> {
+    let page = u32::read(node)?;
+    if page == 0 {
+        node.complain("there is no page 0", "Pages are counted from 1.");
+        return None;
+    }
+    Some(page)
 }
 
 /// A part of the design that no seam may cross, clipped to the design.

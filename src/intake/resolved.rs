@@ -39,6 +39,7 @@ fn wanted(order: &Order) -> Value {
         ("blank", word(&order.blank.name)),
         ("size", size(order.size)),
         ("fit", word(order.fit.word())),
+        ("page", Value::Number(f64::from(order.page))),
         ("paper", word(paper)),
         ("orientation", word(orientation)),
         ("printer", word(&order.printer.name)),

@@ -60,6 +60,23 @@ fn one_line_is_enough() {
 }
 
 #[test]
+fn a_drawing_may_be_as_large_as_drawn() {
+    const DRAWING: &str =
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="5in" height="127mm"><path d="M0 0h9v9"/></svg>"#;
+    let text = "blank: table-mat-36x24\nsize: as-drawn\n";
+    let found = taken(&[("chart.svg", DRAWING), ("chart.yaml", text)]);
+    let order = found.unwrap_or_else(|found| panic!("{found:#?}")).order;
+    let inches = Length::from_inches(5);
+    assert_eq!((order.size, order.page), (Size::new(inches, inches), 1));
+    let told = refusal(&[("chart.png", ""), ("chart.yaml", text)]);
+    assert!(told.contains("Only a drawing") && told.contains("line 2") && told.contains("width"), "{told}");
+    assert_eq!(self::order("blank: table-mat-36x24\npage: 3\n").page, 3);
+    assert!(refused("blank: table-mat-36x24\npage: 0\n").contains("counted from 1"));
+    let (folder, config) = claim(&[("later.yaml", text)]);
+    assert!(check(&folder.path().join("claim/later.yaml"), &config).is_ok(), "whatever will lie beside it");
+}
+
+#[test]
 fn every_key_is_heard() {
     let order = order(
         "blank: {width: 24in, height: 12 1/2 in, shape: oval, bleed: 1/4 in, substrate: coated-glass, ppi_floor: 40}\n\

@@ -8,6 +8,7 @@
 
 mod again;
 mod aside;
+mod ceiling;
 mod child;
 mod health;
 mod job;
@@ -45,6 +46,7 @@ use room::short_of_room;
 use share::Share;
 
 pub(crate) use again::again;
+pub(crate) use ceiling::end_at_the_ceiling;
 pub(crate) use child::{Heard, Invocation, Word, Worker};
 pub use health::ask as ask_health;
 pub(crate) use settings::Settings;

@@ -141,10 +141,10 @@ pub(crate) fn end_with_the_daemon() {
 /// be unwell, so the job waits and is tried again.
 pub(crate) fn work(task: &Task) -> Answer {
     let done = match config::load_frozen(&task.settings, &task.studio) {
-        Ok(config) => match task.what {
-            What::Job => make(task, &config),
-            What::TestPrint => test_print(task, &config),
-            What::Again => make_again(task, config),
+        Ok(config) => match (task.what, Config { memory: task.memory, ..config }) {
+            (What::Job, config) => make(task, &config),
+            (What::TestPrint, config) => test_print(task, &config),
+            (What::Again, config) => make_again(task, config),
         },
         Err(mistakes) => Err(mistakes.into_iter().map(|mistake| mistake.blamed(Blame::Machine)).collect()),
     };
@@ -251,19 +251,14 @@ fn begin(
     order: Order,
 ) -> Result<(Layout, registry::WholeArtwork), Fault> {
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let limits = registry::ArtworkLimits {
-        pixels: config.limits.pixels,
-        bytes: config.limits.bytes,
-        memory: task.memory,
-        profile_bytes: config::LARGEST_PROFILE,
-        scratch: task.staging.clone(),
-    };
-    let opened = registry::begin_artwork(path, &limits)?;
+    let wanted = registry::Wanted { page: order.page };
+    let opened = registry::begin_artwork(path, &wanted, &config.artwork_limits(task.staging.clone()))?;
     // Read once more while its pixels are decoded.
     let sha256 = naming::digest(path).map_err(|why| {
         Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well.")
     })?;
-    let facts = Artwork { file, sha256, size: opened.picture.size(), source: opened.source };
+    let (size, drawing, source) = (opened.picture.size(), opened.drawing, opened.source);
+    let facts = Artwork { file, sha256, size, drawing, source };
     let mut layout = Layout::new(Job { name: task.name.clone() }, order, facts, opened.picture);
     for notice in opened.notices {
         layout.warn("artwork", notice);

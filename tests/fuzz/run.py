@@ -34,6 +34,8 @@ TARGETS = {
     "jpeg": ("jpeg", 4096),
     "tiff": ("tiff", 4096),
     "webp": ("webp", 4096),
+    "svg": ("svg", 2048),
+    "pdf": ("pdf", 4096),
     "source-profile": ("profile", 4096),
     "printer-profile": ("profile", 4096),
 }

@@ -8,6 +8,7 @@ import struct
 import sys
 from pathlib import Path
 
+import pikepdf
 from PIL import Image
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -96,11 +97,57 @@ def pictures() -> dict[str, list[bytes]]:
             saved(clear, "WEBP", save_all=True, append_images=[clear.rotate(90)], duration=100),
         ],
     }
+    found |= {"svg": DRAWINGS, "pdf": pages()}
     endings = {".png": "png", ".jpg": "jpeg", ".tif": "tiff", ".webp": "webp"}
     for path in sorted(IMAGES.iterdir()):
         if path.suffix in endings and path.stat().st_size <= LARGEST:
             found[endings[path.suffix]].append(path.read_bytes())
     return found
+
+
+SVG_HEAD = b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+
+DRAWINGS = [
+    SVG_HEAD + b'width="24mm" height="2in"><rect width="50%" height="9" fill="#3a6ea5" opacity=".5"/></svg>',
+    b'<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY c "#123">]><!-- tides -->' + SVG_HEAD
+    + b'viewBox="0 0 24 24"><defs><linearGradient id="g"><stop stop-color="&c;"/><stop offset="1"/></linearGradient>'
+    b'<pattern id="p" width="4" height="4" patternUnits="userSpaceOnUse"><path d="M0 0l3 3z" stroke="url(#g)"/></pattern></defs>'
+    b'<g transform="rotate(9) scale(.5)"><path id="a" d="M0 0C1 2 3 4 5 6A7 8 9 0 1 10 11z" fill="url(#p)"/>'
+    b'<use xlink:href="#a" x="9"/></g></svg>',
+    SVG_HEAD + b'width="24" height="24"><filter id="f"><feGaussianBlur stdDeviation="1 2"/><feOffset dx="1"/>'
+    b'<feTurbulence baseFrequency=".1"/><feComposite in2="SourceGraphic" operator="in"/></filter><clipPath id="c"><circle r="9"/></clipPath>'
+    b'<mask id="m"><rect width="9" height="9" fill="#fff"/></mask><marker id="k"><path d="M0 0h1"/></marker>'
+    b'<g filter="url(#f)" clip-path="url(#c)"><polyline points="1,2 3,4" marker-mid="url(#k)" mask="url(#m)" stroke-dasharray="1 2"/></g></svg>',
+    SVG_HEAD + b'width="24" height="24"><style>.a{fill:red}</style><text x="1" y="9" class="a" font-size="5">Tide <tspan dy="2">t</tspan></text></svg>',
+    SVG_HEAD + b'width="4" height="4"><image width="4" height="4" xlink:href="data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptV'
+    b'AAAACklEQVR4nGNgAAAAAgABSK+kcQAAAABJRU5ErkJggg=="/></svg>',
+]
+
+
+def page(content: bytes, more: dict[str, object] | None = None, **how: object) -> bytes:
+    """A PDF of one page."""
+    made = pikepdf.new()
+    at = made.add_blank_page(page_size=(72, 36))
+    at.Contents = made.make_stream(content)
+    at.Resources = pikepdf.Dictionary(more or {})
+    room = io.BytesIO()
+    made.save(room, static_id=True, **how)
+    return room.getvalue()
+
+
+def pages() -> list[bytes]:
+    """PDFs with the ways to draw, packed and plain."""
+    plain = {"compress_streams": False, "stream_decode_level": pikepdf.StreamDecodeLevel.all}
+    font = pikepdf.Dictionary(Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type1, BaseFont=pikepdf.Name.Helvetica)
+    clear = pikepdf.Dictionary(ca=0.5, BM=pikepdf.Name.Multiply)
+    drawn = b"q 1 0 0 rg 9 9 20 20 re f Q 0 1 1 0 K 3 w [2 1] 0 d 0 0 m 9 9 40 2 50 30 c S /G gs 0 0 9 9 re W n"
+    inline = b"q 20 0 0 20 0 0 cm BI /W 2 /H 2 /BPC 8 /CS /G ID \0\x40\x80\xff EI Q 0 g 1 1 1 1 re f"
+    return [
+        page(drawn, {"/ExtGState": pikepdf.Dictionary(G=clear)}, **plain),
+        page(b"BT /F 9 Tf 5 5 Td (tide) Tj [(a) -99 (b)] TJ ET", {"/Font": pikepdf.Dictionary(F=font)}, **plain),
+        page(inline, **plain),
+        page(drawn, object_stream_mode=pikepdf.ObjectStreamMode.generate),
+    ]
 
 
 def tiff(entries: dict[int, tuple[int, tuple[int, ...]]], pixels: bytes, strip: int) -> bytes:

@@ -6,10 +6,10 @@ use std::sync::Arc;
 use crate::contract::Fault;
 use crate::contract::colour::{IccProfile, Source};
 use crate::contract::picture::Channels;
-use crate::sink::{Sink, no_thread};
+use crate::sink::Sink;
 use crate::stored::Stored;
 use crate::turn::Turn;
-use crate::{Limits, Opened, Whole, faults, icc};
+use crate::{Limits, Opened, Whole, faults, icc, patience};
 
 /// What a file says about its colours, strongest word first.
 #[derive(Debug)]
@@ -58,19 +58,23 @@ impl Decoded {
             None => self.rows.end(Ok(())),
         }
         let picture = Stored { rows: Arc::clone(&rows), turn: self.turn, name: name.to_owned() };
-        Ok(Opened { picture: Arc::new(picture), source, notices: self.notices, whole: Whole(rows) })
+        Ok(Opened {
+            picture: Arc::new(picture),
+            source,
+            drawing: None,
+            notices: self.notices,
+            whole: Whole(Some(rows)),
+        })
     }
 }
 
 fn go_on(mut sink: Sink, rest: Rest, name: String) -> Result<(), Fault> {
-    let work = move || {
+    patience::thread(move || {
         // As for the file's head: a panic in a decoder is a damaged file.
         let ended = catch_unwind(AssertUnwindSafe(|| rest(&mut sink)));
         let ended = ended.unwrap_or_else(|_| Err(faults::damaged("the decoder gave up on it")));
         sink.end(ended.map_err(|fault| fault.at(name)));
-    };
-    let begun = std::thread::Builder::new().name("artwork".to_owned()).spawn(work);
-    begun.map(drop).map_err(|why| no_thread(&why))
+    })
 }
 
 fn nameless_ink() -> Fault {

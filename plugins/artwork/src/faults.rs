@@ -76,7 +76,7 @@ pub(crate) fn too_much_memory(what: &str, needed: u64, limit: u64) -> Fault {
     )
 }
 
-fn megabytes(bytes: u64) -> String {
+pub(crate) fn megabytes(bytes: u64) -> String {
     let bytes = num::float(i64::try_from(bytes).unwrap_or(i64::MAX));
     format!("{:.1}", bytes / 1e6)
 }

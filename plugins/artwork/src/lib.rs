@@ -14,22 +14,30 @@
 //! unlinked file in [`Limits::scratch`] and are read back where a window is asked for. PNG, the commonest, is decoded while
 //! others already look at its upper rows; formats that can only be decoded as a
 //! whole (JPEG, WebP, interlaced PNG, a TIFF in one tall strip) are refused instead, with the figure.
+//!
+//! Drawings (`svg`, a page of a `pdf`) have no pixels: they are looked over and parsed, and drawn later in the very pixels
+//! the layout asks for (`drawn`). What they would leave out in silence (a picture that lies elsewhere, a glyph that no font
+//! has) is refused or warned of: a hole costs a blank.
 
 mod complete;
 mod decoded;
 mod described;
+mod drawn;
 mod exif;
 mod faults;
 mod flatten;
 mod icc;
 mod jpeg;
 mod kind;
+mod patience;
+mod pdf;
 mod png;
 mod progress;
 mod reduce;
 mod rows;
 mod sink;
 mod stored;
+mod svg;
 mod tiff;
 mod turn;
 mod webp;
@@ -42,12 +50,14 @@ use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 use seamwright_contract as contract;
 
-use contract::Fault;
 use contract::colour::Source;
+use contract::layout::Drawing;
 use contract::picture::Picture;
+use contract::{Fault, Size};
 
 pub use complete::looks_complete;
 pub use kind::{FileKind, sniff};
@@ -65,6 +75,23 @@ pub struct Limits {
     pub profile_bytes: u64,
     /// The folder for pictures that do not fit into memory.
     pub scratch: PathBuf,
+    /// The longest that reading a drawing may take, and again drawing it.
+    pub drawing: Duration,
+    /// The folder with the studio's own fonts, for the words of drawings; it need not be there.
+    pub fonts: PathBuf,
+}
+
+/// What is wanted of a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wanted {
+    /// The page, from 1.
+    pub page: u32,
+}
+
+impl Default for Wanted {
+    fn default() -> Self {
+        Self { page: 1 }
+    }
 }
 
 impl Limits {
@@ -81,15 +108,18 @@ pub struct Opened {
     pub picture: Arc<dyn Picture>,
     /// What its colours mean.
     pub source: Source,
+    /// What it is if it has no pixels of its own.
+    pub drawing: Option<Drawing>,
     /// What the maker should know about the file, one sentence or two each.
     pub notices: Vec<String>,
     /// Whether all of it can be decoded, once that is known.
     pub whole: Whole,
 }
 
-/// Tells when every row of an artwork is there; until then its picture gives those that are, and waits for the others.
+/// Tells when every row of an artwork is there; until then its picture gives those that are, and waits for the others. A
+/// drawing is whole as soon as it is read.
 #[derive(Debug)]
-pub struct Whole(Arc<rows::Rows>);
+pub struct Whole(Option<Arc<rows::Rows>>);
 
 impl Whole {
     /// Waits until every row is there.
@@ -97,16 +127,16 @@ impl Whole {
     /// # Errors
     /// As [`begin`], for what is wrong among the rows; the picture's own methods give the same fault.
     pub fn wait(&self) -> Result<(), Fault> {
-        self.0.progress.wait()
+        self.0.as_ref().map_or(Ok(()), |rows| rows.progress.wait())
     }
 }
 
-/// Opens an artwork file, all of it.
+/// Opens an artwork file, all of it, at its first page.
 ///
 /// # Errors
 /// As [`begin`].
 pub fn open(path: &Path, limits: &Limits) -> Result<Opened, Fault> {
-    let opened = begin(path, limits)?;
+    let opened = begin(path, &Wanted::default(), limits)?;
     opened.whole.wait()?;
     Ok(opened)
 }
@@ -117,15 +147,36 @@ pub fn open(path: &Path, limits: &Limits) -> Result<Opened, Fault> {
 /// # Errors
 /// [`contract::Blame::Artwork`] where the file cannot be used, [`contract::Blame::Machine`] where it, or the
 /// scratch folder, cannot be read or written. Its place is the file's name.
-pub fn begin(path: &Path, limits: &Limits) -> Result<Opened, Fault> {
+pub fn begin(path: &Path, wanted: &Wanted, limits: &Limits) -> Result<Opened, Fault> {
     let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     // The decoders are other people's code on hostile input: a panic in one of them is a damaged file.
-    catch_unwind(AssertUnwindSafe(|| open_named(path, &name, limits)))
+    catch_unwind(AssertUnwindSafe(|| open_named(path, &name, wanted, limits)))
         .unwrap_or_else(|_| Err(faults::damaged("the decoder gave up on it")))
         .map_err(|fault| fault.at(name.as_str()))
 }
 
-fn open_named(path: &Path, name: &str, limits: &Limits) -> Result<Opened, Fault> {
+/// The size that a drawing has of its own.
+///
+/// # Errors
+/// As [`begin`], and where the file is no drawing.
+pub fn drawn_size(path: &Path, wanted: &Wanted, limits: &Limits) -> Result<Size, Fault> {
+    let mut head = Vec::new();
+    let file = File::open(path).map_err(faults::unreadable)?;
+    file.take(kind::HEAD).read_to_end(&mut head).map_err(faults::unreadable)?;
+    if !matches!(sniff(&head), Some(FileKind::Svg | FileKind::Pdf)) {
+        return Err(no_own_size());
+    }
+    begin(path, wanted, limits)?.drawing.map(|drawing| drawing.size).ok_or_else(no_own_size)
+}
+
+fn no_own_size() -> Fault {
+    Fault::order(
+        "Only a drawing (SVG, PDF) has a size of its own.",
+        "Write `size: {width: …, height: …}`, or leave `size` out to fill the design area.",
+    )
+}
+
+fn open_named(path: &Path, name: &str, wanted: &Wanted, limits: &Limits) -> Result<Opened, Fault> {
     let described = std::fs::metadata(path).map_err(faults::unreadable)?;
     if !described.is_file() {
         return Err(Fault::artwork(
@@ -139,16 +190,31 @@ fn open_named(path: &Path, name: &str, limits: &Limits) -> Result<Opened, Fault>
     faults::at_most("bytes of file", described.len(), limits.bytes)?;
     let mut file = File::open(path).map_err(faults::unreadable)?;
     let mut head = Vec::new();
-    file.by_ref().take(16).read_to_end(&mut head).map_err(faults::unreadable)?;
-    let decoded = match sniff(&head) {
+    file.by_ref().take(kind::HEAD).read_to_end(&mut head).map_err(faults::unreadable)?;
+    let kind = sniff(&head);
+    if wanted.page > 1 && kind != Some(FileKind::Pdf) {
+        return Err(no_pages(wanted.page));
+    }
+    let decoded = match kind {
+        Some(FileKind::Svg) => return svg::open(file, limits).map(|sheet| sheet.opened(name, limits)),
+        Some(FileKind::Pdf) => {
+            return pdf::open(file, wanted, limits).map(|sheet| sheet.opened(name, limits));
+        }
         Some(FileKind::Png) => png::decode(file, limits),
         Some(FileKind::Jpeg) => jpeg::decode(file, limits),
         Some(FileKind::Tiff) => tiff::decode(file, limits),
         Some(FileKind::WebP) => webp::decode(file, limits),
         None => Err(Fault::artwork(
             "The file's content is not a picture of a kind that is read here, whatever its name says.",
-            "Save it as PNG, TIFF, JPEG or WebP.",
+            "Save it as PNG, TIFF, JPEG, WebP, SVG or PDF.",
         )),
     }?;
     decoded.opened(name, limits)
+}
+
+fn no_pages(page: u32) -> Fault {
+    Fault::order(
+        format!("The order asks for page {page}, but only a PDF has pages."),
+        "Take the line `page: …` out of the order.",
+    )
 }

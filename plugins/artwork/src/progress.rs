@@ -1,6 +1,7 @@
 //! How far a picture has come that one thread decodes while others read it.
 
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 use crate::contract::Fault;
 
@@ -28,10 +29,17 @@ impl Progress {
         self.moved.notify_all();
     }
 
-    /// No more will come.
+    /// No more will come. What was said first stands.
     pub(crate) fn end(&self, result: Result<(), Fault>) {
-        self.state().ended = Some(result);
+        self.state().ended.get_or_insert(result);
         self.moved.notify_all();
+    }
+
+    /// Waits so long for the end and then makes this one; whatever still comes is looked at by nobody.
+    pub(crate) fn give_up_after(&self, time: Duration, fault: Fault) {
+        let waited = self.moved.wait_timeout_while(self.state(), time, |state| state.ended.is_none());
+        drop(waited);
+        self.end(Err(fault));
     }
 
     /// Waits until so many rows are there.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Samples, Window};
+use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Place, Samples, Window};
 use seamwright_contract::survey::{Survey, Wish};
 use seamwright_contract::{Fault, num};
 
@@ -78,6 +78,11 @@ impl Picture for Cleared {
             }
         }
         Ok(survey)
+    }
+
+    fn drawn(&self, place: &Place) -> Result<Option<Arc<dyn Picture>>, Fault> {
+        let drawn = self.source.drawn(place)?;
+        Ok(drawn.map(|source| -> Arc<dyn Picture> { Arc::new(Self { source, faintest: self.faintest }) }))
     }
 
     fn recipe(&self) -> String {

@@ -21,16 +21,31 @@ pub struct Job {
 }
 
 /// The artwork file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Artwork {
     /// Its file name.
     pub file: String,
     /// SHA-256 of its bytes, in hex.
     pub sha256: String,
-    /// Its size as seen (after any Exif orientation).
+    /// Its size as seen (after any Exif orientation); of a drawing, what it is drawn at, which `resize` settles.
     pub size: Pixels,
+    /// What it is if it is no picture but a drawing.
+    pub drawing: Option<Drawing>,
     /// What its colours mean.
     pub source: Source,
+}
+
+/// Artwork without pixels of its own, which is as sharp as it is printed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drawing {
+    /// `SVG` or `PDF`.
+    pub kind: &'static str,
+    /// The page that is taken, of those that have pages.
+    pub page: Option<u32>,
+    /// Its size as drawn.
+    pub size: Size,
+    /// The fewest pixels per inch, at its size as drawn, that a picture in it has.
+    pub coarsest: Option<Ppi>,
 }
 
 /// The design's size and how the picture lies in it. Given by `resize`.
@@ -42,7 +57,7 @@ pub struct Design {
     pub picture: Rect<Face>,
     /// The design-wide pixel grid: pixels per inch, anchored at the face origin.
     pub sheet_ppi: Ppi,
-    /// The artwork's own pixels per inch across and down, at this size.
+    /// The artwork's own pixels per inch across and down, at this size; a drawing has the sheets'.
     pub artwork_ppi: [Ppi; 2],
     /// What the blank's outline, grown or shrunk, leaves of the design; beyond it the picture is bare.
     pub outline: Outline<Face>,

@@ -41,6 +41,8 @@ pub struct Order {
     pub size: Size,
     /// How the picture fills it.
     pub fit: Fit,
+    /// Which page of the artwork is taken, from 1.
+    pub page: u32,
     /// The papers to choose from: one, or all the printer takes.
     pub papers: Vec<PaperSize>,
     /// The orientation asked for, or `None` for whichever takes fewer sheets.

@@ -5,6 +5,7 @@
 //! asked for and in whatever order, also from several threads at once.
 
 use std::fmt;
+use std::sync::Arc;
 
 use crate::fault::Fault;
 use crate::num;
@@ -245,6 +246,15 @@ impl Band {
     }
 }
 
+/// Where a drawing shall lie on a grid of pixels; the rest of the grid is bare.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// The grid: the size of the picture that is drawn.
+    pub grid: Pixels,
+    /// Left, top, right and bottom of all of the drawing, in pixels of the grid, with fractions; it may reach beyond.
+    pub edges: [f64; 4],
+}
+
 /// A picture: a function from a window to pixels.
 pub trait Picture: fmt::Debug + Send + Sync {
     /// Its size in pixels.
@@ -272,6 +282,15 @@ pub trait Picture: fmt::Debug + Send + Sync {
     /// As [`Picture::fill`].
     fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
         survey::by_filling(self, wish)
+    }
+
+    /// What has no pixels of its own, a drawing, anew in the very pixels of a grid: all of it on `place`. Nothing for a
+    /// picture that has pixels, which is scaled; until it is drawn anew, a drawing gives a small view of itself.
+    ///
+    /// # Errors
+    /// [`Fault`] where that many pixels are more than may be drawn.
+    fn drawn(&self, _place: &Place) -> Result<Option<Arc<dyn Picture>>, Fault> {
+        Ok(None)
     }
 
     /// What it is made from and how, in words: `scaled to 7200x3750 of chart.png 3600x1875`.

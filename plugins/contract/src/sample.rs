@@ -54,6 +54,7 @@ pub fn order() -> Order {
         },
         size,
         fit: Fit::Contain,
+        page: 1,
         papers: vec![letter.clone()],
         orientation: None,
         printer: Printer {
@@ -135,6 +136,7 @@ pub fn layout(order: Order, picture: Arc<dyn Picture>) -> Layout {
         file: "chart.png".to_owned(),
         sha256: String::new(),
         size: picture.size(),
+        drawing: None,
         source: Source::Srgb { said: true },
     };
     Layout::new(Job { name: "chart-0a1b2c".to_owned() }, order, artwork, picture)

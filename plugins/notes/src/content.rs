@@ -1,15 +1,15 @@
 //! What the notes say about one job, from its finished layout.
 
 use seamwright_contract::layout::{LayUp, Layout, PressPlan, Weight};
-use seamwright_contract::picture::{Channels, Depth, Pixels};
+use seamwright_contract::picture::{Channels, Depth};
 use seamwright_contract::units::Units;
-use seamwright_contract::{Fault, Length, Size, num};
+use seamwright_contract::{Fault, Length, Size};
 
 use crate::blocks::{Block, Content, Drawing, Fact, Overview, Table};
 use crate::{colours, cut, join, place, plan, press, say, tidy, words};
 
 /// The thumbnail's longer side in pixels.
-const THUMBNAIL: u32 = 700;
+const THUMBNAIL: f64 = 700.0;
 
 /// Everything, in the order in which it is needed.
 pub(crate) fn of(layout: &Layout) -> Result<Content, Fault> {
@@ -85,7 +85,7 @@ fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
     let press = layout.press.as_ref();
     let press_map = press.map(|press| press::map(layout, press)).transpose()?;
     Ok(Overview {
-        thumbnail: thumbnail(layout, design.size)?,
+        thumbnail: thumbnail(layout)?,
         facts,
         figures: figures(lay_up, press, units),
         panels: (Drawing::Panels(map), caption),
@@ -150,13 +150,11 @@ fn mirroring(layout: &Layout) -> &'static str {
     }
 }
 
-fn thumbnail(layout: &Layout, size: Size) -> Result<Option<Drawing>, Fault> {
-    let format = layout.seen().format();
+fn thumbnail(layout: &Layout) -> Result<Option<Drawing>, Fault> {
+    let seen = layout.seen();
+    let format = seen.format();
     if format.depth != Depth::Eight || format.channels == Channels::Cmyk {
         return Ok(None);
     }
-    let longer = size.width.max(size.height).mm();
-    let pixels = |length: Length| num::pixels(length.mm() / longer * f64::from(THUMBNAIL)).max(1);
-    let band = layout.seen().reduced(Pixels::new(pixels(size.width), pixels(size.height)))?;
-    Ok(Some(Drawing::Image(band)))
+    Ok(Some(Drawing::Image(seen.reduced(seen.size().at_most(THUMBNAIL))?)))
 }

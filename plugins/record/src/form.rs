@@ -6,7 +6,7 @@ use std::path::Path;
 use seamwright_contract::colour::Source;
 use seamwright_contract::geometry::{Face, Point, Rect, Sides};
 use seamwright_contract::layout::{
-    LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TapeSpot, Weighed, Weight,
+    self, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TapeSpot, Weighed, Weight,
 };
 use seamwright_contract::{Fault, Lab, Length, colour};
 use serde::Serialize;
@@ -60,6 +60,16 @@ struct Artwork<'a> {
     width_px: u32,
     height_px: u32,
     profile: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    drawing: Option<Drawing>,
+}
+
+#[derive(Debug, Serialize)]
+struct Drawing {
+    kind: &'static str,
+    page: Option<u32>,
+    width_um: i64,
+    height_um: i64,
 }
 
 #[derive(Debug, Serialize)]
@@ -250,6 +260,7 @@ impl<'a> Record<'a> {
                 width_px: layout.artwork.size.width,
                 height_px: layout.artwork.size.height,
                 profile: profile_name(&layout.artwork.source),
+                drawing: layout.artwork.drawing.map(drawing),
             },
             design: Design {
                 width_um: design.size.width.um(),
@@ -429,6 +440,11 @@ fn lab(lab: Lab) -> [f64; 3] {
 }
 
 /// What the artwork's profile calls itself; nothing where the file says nothing.
+fn drawing(drawing: layout::Drawing) -> Drawing {
+    let layout::Drawing { kind, page, size, .. } = drawing;
+    Drawing { kind, page, width_um: size.width.um(), height_um: size.height.um() }
+}
+
 fn profile_name(source: &Source) -> Option<&str> {
     match source {
         Source::Embedded(profile) | Source::Described(profile) => Some(&profile.name),

@@ -9,8 +9,8 @@ use seamwright_contract::colour::{
     Colour, Conversion, DifferenceMap, IccProfile, InkRange, Intent, Source, Swatch,
 };
 use seamwright_contract::layout::{
-    Artwork, Design, Edge, Job, LapPolicy, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam,
-    SeamClass, Shift, TapeSpot, TrimOrder, Weighed,
+    Artwork, Design, Drawing, Edge, Job, LapPolicy, LayUp, Layout, OneMore, Panel, Placement, PressPlan,
+    Seam, SeamClass, Shift, TapeSpot, TrimOrder, Weighed,
 };
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
@@ -85,6 +85,7 @@ fn two_by_two(mirrored: bool) -> Layout {
         file: "chart.png".into(),
         sha256: "0f".repeat(32),
         size: Pixels::new(4000, 3000),
+        drawing: None,
         source: Source::Srgb { said: false },
     };
     let order = order();
@@ -223,6 +224,14 @@ fn rich() -> Layout {
     layout
 }
 
+/// The same of a page of a PDF.
+fn drawn() -> Layout {
+    let mut layout = two_by_two(true);
+    let size = Size::new(um(215_900), um(279_400));
+    layout.artwork.drawing = Some(Drawing { kind: "PDF", page: Some(2), size, coarsest: None });
+    layout
+}
+
 fn text_of(layout: &Layout) -> String {
     let mut outbox = tray();
     RecordWriter.write(layout, &MEANS, &mut outbox).unwrap();
@@ -240,11 +249,18 @@ fn records_of_several_layouts_fit_the_schema() {
     let mut bare = two_by_two(false);
     bare.lap = None;
     bare.order.note = None;
-    for layout in [two_by_two(true), two_by_two(false), rich(), bare] {
+    for layout in [two_by_two(true), two_by_two(false), rich(), drawn(), bare] {
         let record = record_of(&layout);
         let wrong: Vec<String> = validator.iter_errors(&record).map(|e| e.to_string()).collect();
         assert!(wrong.is_empty(), "{wrong:?}");
     }
+}
+
+#[test]
+fn what_is_drawn_says_so_and_what_is_not_is_silent() {
+    let said = json!({"kind": "PDF", "page": 2, "width_um": 215_900, "height_um": 279_400});
+    assert_eq!(record_of(&drawn())["artwork"]["drawing"], said);
+    assert!(record_of(&two_by_two(true))["artwork"].get("drawing").is_none(), "as before");
 }
 
 #[test]

@@ -38,9 +38,10 @@ const USUAL_PPI: f64 = 300.0;
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {
     let mut fields = node.fields()?;
+    let usual = Ppi::new(USUAL_PPI)?;
     let ppi = match fields.get("ppi") {
-        None => Ppi::new(USUAL_PPI).map(SheetPpi::Fixed),
-        Some(word) if *word.value() == Value::Text("native".to_owned()) => Some(SheetPpi::Native),
+        None => Some(SheetPpi::Fixed(usual)),
+        Some(word) if *word.value() == Value::Text("native".to_owned()) => Some(SheetPpi::Native { usual }),
         Some(number) => Ppi::read(&number).map(SheetPpi::Fixed),
     };
     fields.finish();

@@ -1,12 +1,11 @@
 //! Where the picture lies on the face.
 
 use seamwright_contract::order::Fit;
-use seamwright_contract::picture::Pixels;
 use seamwright_contract::{Face, Length, Rect, Size};
 
-/// The whole picture's rectangle on the face; with `cover` it reaches beyond the design, evenly on both sides.
-pub(crate) fn place(picture: Pixels, design: Size, fit: Fit) -> Rect<Face> {
-    let (w, h) = (i128::from(picture.width), i128::from(picture.height));
+/// The rectangle on the face of all of a picture of these proportions; with `cover` it reaches beyond the design, evenly on both sides.
+pub(crate) fn place([width, height]: [i64; 2], design: Size, fit: Fit) -> Rect<Face> {
+    let (w, h) = (i128::from(width), i128::from(height));
     let (design_w, design_h) = (i128::from(design.width.um()), i128::from(design.height.um()));
     // Whether the picture is, for its height, wider than the design.
     let wider = w * design_h >= h * design_w;

@@ -2,11 +2,11 @@
 
 use std::sync::Arc;
 
-use seamwright_contract::layout::{Design, Layout};
+use seamwright_contract::layout::{Design, Drawing, Layout};
 use seamwright_contract::order::Order;
-use seamwright_contract::picture::{Picture, Pixels};
+use seamwright_contract::picture::{Picture, Pixels, Place};
 use seamwright_contract::plugin::Stage;
-use seamwright_contract::{Face, Fault, Length, Ppi, Rect};
+use seamwright_contract::{Face, Fault, Length, Ppi, Rect, num};
 
 use crate::place::place;
 use crate::scaled::Scaled;
@@ -17,8 +17,11 @@ use crate::{ENTRY, masked};
 pub(crate) enum SheetPpi {
     /// This many pixels per inch.
     Fixed(Ppi),
-    /// The artwork's own, the finer axis where they differ.
-    Native,
+    /// The artwork's own, the finer axis where they differ; a drawing, which has none, is drawn at the usual.
+    Native {
+        /// That.
+        usual: Ppi,
+    },
 }
 
 /// More pixels than any artwork or sheet can need; beyond it a size or unit is surely mistaken.
@@ -33,28 +36,60 @@ impl Stage for Resize {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
         let order = &layout.order;
         fits_the_blank(order)?;
+        let drawing = layout.artwork.drawing;
         let pixels = layout.picture.size();
-        let whole = place(pixels, order.size, order.fit);
-        let artwork_ppi = artwork_ppi(pixels, &whole)?;
+        let own = [pixels.width, pixels.height].map(i64::from);
+        let proportions = drawing.map_or(own, |drawing| [drawing.size.width.um(), drawing.size.height.um()]);
+        let whole = place(proportions, order.size, order.fit);
+        let artwork_ppi = match drawing {
+            None => artwork_ppi(pixels, &whole)?,
+            Some(_) => [self.drawn_at(); 2],
+        };
         let design = Design {
             size: order.size,
             picture: whole.intersection(&Rect::of_size(order.size)).unwrap_or_default(),
             sheet_ppi: match self.ppi {
                 SheetPpi::Fixed(ppi) => ppi,
-                SheetPpi::Native => finer(artwork_ppi),
+                SheetPpi::Native { .. } => finer(artwork_ppi),
             },
             artwork_ppi,
             outline: order.blank.design_outline(order.size),
         };
         can_be_made(&design)?;
-        sharp_enough(&mut layout, artwork_ppi)?;
-        let scaled = |picture: Arc<dyn Picture>| -> Arc<dyn Picture> {
-            masked::to_outline(Arc::new(Scaled::new(picture, &design, &whole)), &design)
+        match drawing {
+            None => sharp_enough(&mut layout, artwork_ppi)?,
+            Some(drawing) => {
+                drawn_sharp(&mut layout, &drawing, &design, &whole);
+                let side = |length| num::pixels(design.sheet_ppi.pixels(length)).max(1);
+                layout.artwork.size = Pixels::new(side(whole.width), side(whole.height));
+            }
+        }
+        let fitted = |picture: Arc<dyn Picture>| -> Result<Arc<dyn Picture>, Fault> {
+            let drawn = picture.drawn(&on_grid(&design, &whole))?;
+            let fitted = drawn.unwrap_or_else(|| Arc::new(Scaled::new(picture, &design, &whole)));
+            Ok(masked::to_outline(fitted, &design))
         };
-        (layout.picture, layout.on_screen) = (scaled(layout.picture), layout.on_screen.map(&scaled));
+        layout.picture = fitted(layout.picture)?;
+        layout.on_screen = layout.on_screen.map(&fitted).transpose()?;
         layout.design = Some(design);
         Ok(layout)
     }
+}
+
+impl Resize {
+    /// What a drawing is drawn at: it has no pixels of its own to go by.
+    fn drawn_at(&self) -> Ppi {
+        match self.ppi {
+            SheetPpi::Fixed(ppi) => ppi,
+            SheetPpi::Native { usual } => usual,
+        }
+    }
+}
+
+/// Where all of a drawing lies on the design's grid.
+fn on_grid(design: &Design, whole: &Rect<Face>) -> Place {
+    let edges = [whole.x, whole.y, whole.right(), whole.bottom()].map(|edge| design.sheet_ppi.pixels(edge));
+    Place { grid: design.grid(), edges }
 }
 
 fn fits_the_blank(order: &Order) -> Result<(), Fault> {
@@ -125,4 +160,24 @@ fn sharp_enough(layout: &mut Layout, [across, down]: [Ppi; 2]) -> Result<(), Fau
         layout.remark(ENTRY.name, format!("{state}."));
     }
     Ok(())
+}
+
+/// Says that a drawing has no resolution to fall short of; the pictures in it have, and are warned of below the blank's
+/// floor, since some may be meant to be soft.
+fn drawn_sharp(layout: &mut Layout, drawing: &Drawing, design: &Design, whole: &Rect<Face>) {
+    let state = format!(
+        "The artwork is drawn ({}), sharp at any size: {:.0} pixels per inch here",
+        drawing.kind,
+        design.sheet_ppi.get()
+    );
+    let shrunk = num::float(drawing.size.width.um()) / num::float(whole.width.um());
+    let coarsest = drawing.coarsest.map(|ppi| ppi.get() * shrunk);
+    let (floor, name) = (layout.order.blank.ppi_floor.get(), layout.order.blank.name.clone());
+    match coarsest.filter(|ppi| *ppi < floor) {
+        Some(ppi) => layout.warn(
+            ENTRY.name,
+            format!("{state}. But a picture in it has only {ppi:.0}; {name} should have {floor:.0}. It will look soft."),
+        ),
+        None => layout.remark(ENTRY.name, format!("{state}.")),
+    }
 }

@@ -48,6 +48,7 @@ fn the_defaults_are_those_of_the_shipped_file() {
     assert_eq!((config.memory, config.keep), (1 << 30, Keep::Forever));
     assert_eq!((config.wait.as_secs(), config.quiet.as_secs()), (600, 3));
     assert_eq!((config.limits.pixels, config.limits.bytes), (1_000_000_000, 2 << 30));
+    assert_eq!((config.limits.time.as_secs(), config.limits.drawing.as_secs()), (7200, 60));
     assert_eq!(config.orientation, None);
     assert!(config.workers >= 1, "auto is a number");
 }

@@ -23,6 +23,7 @@ from judging import scrap
 from .bench import Bench, wait_for
 from .ends import half
 from .hostile_case import DONE, EITHER, LEFT, REFUSED, Case, good_picture, order
+from .hostile_drawings import drawings
 from .hostile_names import names
 from .hostile_orders import orders
 from .hostile_others import others
@@ -74,7 +75,7 @@ class Night:
 
 def all_cases() -> list[Case]:
     """Every one, each under a name of its own."""
-    cases = [*pngs(), *others(), *profiles(), *orders(), *names()]
+    cases = [*pngs(), *others(), *drawings(), *profiles(), *orders(), *names()]
     if len({case.key for case in cases}) != len(cases):
         raise ValueError("two cases share a name")
     return cases
@@ -255,7 +256,7 @@ def hostile(bench: Bench) -> None:
     cases, outside = all_cases(), root / "outside"
     lay_out(outside)
     studio = Studio(root / "studio", bench.binary, wait="2s")
-    studio.set(memory=f"{MEMORY >> 20}MiB", workers=PARTS, limits={"pixels": 50_000_000, "bytes": "1GiB", "time": "60s"})
+    studio.set(memory=f"{MEMORY >> 20}MiB", workers=PARTS, limits={"pixels": 50_000_000, "bytes": "1GiB", "time": "60s", "drawing": "2s"})
     spoils = list(SPOILS)
     if not reads_are_noted(outside):
         bench.not_run("nothing outside is read", "this file system does not note when a file is read")

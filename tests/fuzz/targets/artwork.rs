@@ -1,9 +1,10 @@
 //! Artwork: every decoder, under small limits.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
 
-use seamwright_artwork::{FileKind, Limits, Opened, begin, looks_complete, open, sniff};
-use seamwright_contract::picture::{Band, Picture, Pixels, Samples, Window};
+use seamwright_artwork::{FileKind, Limits, Opened, Wanted, begin, looks_complete, open, sniff};
+use seamwright_contract::picture::{Band, Picture, Pixels, Place, Samples, Window};
 use seamwright_contract::survey::{self, FAINTEST, Wish};
 use seamwright_contract::{Blame, Fault};
 use tempfile::TempDir;
@@ -13,6 +14,8 @@ use super::put;
 /// Pictures are small here, so that many are tried.
 const PIXELS: u64 = 1 << 18;
 const MEMORY: u64 = 1 << 21;
+/// What a drawing may take, which is parsed into much more than its text.
+const DRAWING_MEMORY: u64 = 1 << 25;
 /// So little that all but the smallest pictures stream through a scratch file.
 const LITTLE_MEMORY: u64 = 1 << 14;
 
@@ -32,6 +35,38 @@ pub(super) fn webp(data: &[u8]) {
     opened(data, FileKind::WebP);
 }
 
+pub(super) fn svg(data: &[u8]) {
+    drawn(data, FileKind::Svg);
+}
+
+pub(super) fn pdf(data: &[u8]) {
+    drawn(data, FileKind::Pdf);
+}
+
+/// A drawing is refused, or drawn alike on a grid in much memory and in little.
+fn drawn(data: &[u8], kind: FileKind) {
+    if sniff(data) != Some(kind) {
+        return;
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("chart");
+    put(&path, data);
+    let Some(first) = judged(open(&path, &limits(&folder, DRAWING_MEMORY))) else { return };
+    let facts = first.drawing.expect("a drawing");
+    assert!(facts.size.width.um() > 0 && facts.size.height.um() > 0, "{facts:?}");
+    let place = Place { grid: Pixels::new(97, 61), edges: [7.3, -2.5, 90.0, 63.5] };
+    let Some(drawn) = judged(first.picture.drawn(&place)) else { return };
+    let drawn = drawn.expect("a drawing");
+    let mut whole = Band::empty();
+    if judged(drawn.fill(Window::whole(place.grid), &mut whole)).is_none() {
+        return;
+    }
+    let bare =
+        rows(&whole).iter().all(|row| row[..7 * 3].iter().chain(&row[90 * 3..]).all(|sample| *sample == 255));
+    assert!(bare, "nothing is drawn beside the place");
+    assert_eq!(looked_at(drawn.as_ref()), whole, "it is drawn once");
+}
+
 fn opened(data: &[u8], kind: FileKind) {
     if sniff(data) != Some(kind) {
         return;
@@ -45,7 +80,7 @@ fn opened(data: &[u8], kind: FileKind) {
     assert_ne!(whole, Some(false), "a file that is opened looks complete");
     let pixels = looked_at(first.picture.as_ref());
     // With less memory it is refused, or gives the same, also to one who does not wait until all of it is there.
-    if let Some(second) = judged(begin(&path, &limits(&folder, LITTLE_MEMORY))) {
+    if let Some(second) = judged(begin(&path, &Wanted::default(), &limits(&folder, LITTLE_MEMORY))) {
         assert_eq!(looked_at(second.picture.as_ref()), pixels, "the scratch file changes nothing");
         assert_eq!(
             (second.source, second.notices),
@@ -63,11 +98,12 @@ pub(super) fn taken(path: &Path, folder: &TempDir) -> Option<Opened> {
 fn limits(folder: &TempDir, memory: u64) -> Limits {
     let scratch = folder.path().to_owned();
     // What a file may have is as in a studio: none may take that much only by saying that it has it.
-    Limits { pixels: PIXELS, bytes: 1 << 30, memory, profile_bytes: 1 << 22, scratch }
+    let (drawing, fonts) = (Duration::from_secs(4), PathBuf::new());
+    Limits { pixels: PIXELS, bytes: 1 << 30, memory, profile_bytes: 1 << 22, scratch, drawing, fonts }
 }
 
 /// Whatever is wrong is wrong with the artwork, and can be mended.
-fn judged(opened: Result<Opened, Fault>) -> Option<Opened> {
+fn judged<T>(opened: Result<T, Fault>) -> Option<T> {
     match opened {
         Ok(opened) => Some(opened),
         Err(fault) => {

@@ -40,6 +40,7 @@ fn worked(order: Order) -> Result<(), Fault> {
         file: "chart.png".to_owned(),
         sha256: "3f9a21".repeat(8),
         size: picture.size(),
+        drawing: None,
         source: Source::Srgb { said: false },
     };
     let mut layout = Layout::new(Job { name: "chart-3f9a21".to_owned() }, order, artwork, picture);

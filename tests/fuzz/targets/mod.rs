@@ -33,6 +33,8 @@ pub(crate) const TARGETS: &[Target] = &[
     ("jpeg", artwork::jpeg),
     ("tiff", artwork::tiff),
     ("webp", artwork::webp),
+    ("svg", artwork::svg),
+    ("pdf", artwork::pdf),
     ("source-profile", profiles::source),
     ("printer-profile", profiles::printer),
 ];

@@ -1,5 +1,6 @@
 //! Every case of the check data, cut-off files of every format, and windows against the whole.
 
+mod drawings;
 mod hostile;
 mod pictures;
 mod png;
@@ -8,6 +9,7 @@ mod tiff;
 use std::fs::File;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use seamwright_contract::Blame;
 use seamwright_contract::colour::Source;
@@ -27,6 +29,8 @@ fn limits() -> Limits {
         memory: 1 << 28,
         profile_bytes: 16 << 20,
         scratch: std::env::temp_dir(),
+        drawing: Duration::from_secs(60),
+        fonts: PathBuf::new(),
     }
 }
 

@@ -107,7 +107,7 @@ fn upper_rows_are_there_before_the_lower_ones_fail() {
 
     for memory in [1 << 28, 100_000] {
         let limits = Limits { memory, scratch: folder.path().to_owned(), ..limits() };
-        let begun = crate::begin(&path, &limits).expect("its head is well");
+        let begun = crate::begin(&path, &crate::Wanted::default(), &limits).expect("its head is well");
         let mut band = Band::empty();
         // Either they are read, or the end has failed already.
         if begun.picture.fill(Window::new(0, 7, SIDE, 1), &mut band).is_ok() {

@@ -1,12 +1,14 @@
 //! Where the picture is placed, what is said of its resolution, and what is refused.
 
-use seamwright_contract::layout::{Layout, Weight};
+use std::sync::{Arc, Mutex};
+
+use seamwright_contract::layout::{Drawing, Layout, Weight};
 use seamwright_contract::order::{Fit, Order};
-use seamwright_contract::picture::Pixels;
+use seamwright_contract::picture::{Band, Format, Picture, Pixels, Place, Window};
 use seamwright_contract::settings::{Complaints, Node, Value};
 use seamwright_contract::{Blame, Fault, Length, Ppi, Rect, Size, num};
 
-use super::fixture::{layout, order};
+use super::fixture::{Waves, layout, order, sides};
 use crate::place::place;
 
 #[test]
@@ -19,7 +21,7 @@ fn placement_and_resolution_agree_with_the_table() {
         let fit = Fit::WORDS.iter().find(|(word, _)| *word == cells[4]).unwrap().1;
         let pixels = Pixels::new(num::pixels(number(0)), num::pixels(number(1)));
         let design = Size::new(inches(2), inches(3));
-        let placed = place(pixels, design, fit);
+        let placed = place(sides(pixels), design, fit);
         assert_eq!((placed.width, placed.height), (inches(5), inches(6)), "{row}");
         let ppi = [Ppi::of(pixels.width, placed.width), Ppi::of(pixels.height, placed.height)]
             .map(|p| p.unwrap().get());
@@ -150,4 +152,73 @@ fn a_bleed_widens_and_an_inset_narrows_what_fits() {
         asked.blank.reach = Length::from_um(reach);
         assert_eq!(resized(Value::Nothing, pixels, asked).is_ok(), fits, "{reach}");
     }
+}
+
+/// A drawing that notes where it was asked to lie; its view has few pixels.
+#[derive(Debug)]
+struct Chart(Mutex<Vec<Place>>);
+
+impl Picture for Chart {
+    fn size(&self) -> Pixels {
+        Pixels::new(20, 10)
+    }
+
+    fn format(&self) -> Format {
+        Format::RGB8
+    }
+
+    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
+        out.reset(want.size(), Format::RGB8);
+        Ok(())
+    }
+
+    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
+        Ok(Band::bare(size, Format::RGB8))
+    }
+
+    fn drawn(&self, place: &Place) -> Result<Option<Arc<dyn Picture>>, Fault> {
+        self.0.lock().unwrap().push(*place);
+        Ok(Some(Arc::new(Waves { size: place.grid, format: Format::RGB8 })))
+    }
+
+    fn recipe(&self) -> String {
+        "a chart".to_owned()
+    }
+}
+
+#[test]
+fn a_drawing_is_drawn_on_the_grid_and_never_scaled() {
+    let own = Size::new(Length::from_inches(2), Length::from_inches(1));
+    let worked = |settings: Value, coarsest: Option<Ppi>, fit: Fit| {
+        let chart = Arc::new(Chart(Mutex::default()));
+        let mut asked = layout(chart.size(), Order { fit, ..order(MAT) });
+        asked.picture = chart.clone();
+        asked.artwork.drawing = Some(Drawing { kind: "SVG", page: None, size: own, coarsest });
+        let complaints = Complaints::new();
+        let stage = (crate::ENTRY.parse)(&Node::root(&settings, &complaints)).unwrap();
+        let done = stage.apply(asked).unwrap();
+        let places = chart.0.lock().unwrap().clone();
+        (done, places)
+    };
+    for settings in [Value::Nothing, ppi(Value::Text("native".to_owned()))] {
+        let (done, places) = worked(settings, None, Fit::Contain);
+        // 24 x 12.5 in: all of the height of a drawing twice as wide would be 25 in.
+        let edges = [0.0, 75.0, 7200.0, 3675.0];
+        assert_eq!(places, [Place { grid: Pixels::new(7200, 3750), edges }], "once, where it lies");
+        let design = done.design.clone().unwrap();
+        assert_eq!(
+            design.artwork_ppi.map(|ppi| num::round(ppi.get())),
+            [300; 2],
+            "it has what the sheets have"
+        );
+        assert_eq!(done.artwork.size, Pixels::new(7200, 3600), "what it is drawn in");
+        assert!(!done.picture.recipe().contains("scaled"), "{}", done.picture.recipe());
+        let (weight, text) = said(&done);
+        assert!(weight == Weight::Remark && text.contains("sharp at any size"), "{text}");
+    }
+    let (_, places) = worked(Value::Nothing, None, Fit::Cover);
+    assert_eq!(places[0].edges.map(num::round), [-150, 0, 7350, 3750], "beyond the design on both sides");
+    let (done, _) = worked(Value::Nothing, Ppi::new(600.0), Fit::Contain);
+    let (weight, text) = said(&done);
+    assert!(weight == Weight::Warning && text.contains("only 50"), "600 ppi on 2 in are 50 on 24 in: {text}");
 }

@@ -12,6 +12,11 @@ use crate::place::place;
 use crate::rows::pick;
 use crate::scaled::Scaled;
 
+/// The proportions of a picture of so many pixels.
+pub(super) fn sides(pixels: Pixels) -> [i64; 2] {
+    [pixels.width, pixels.height].map(i64::from)
+}
+
 /// A picture of long waves, different in every channel; reduced by picking.
 #[derive(Debug)]
 pub(super) struct Waves {
@@ -84,7 +89,7 @@ pub(super) fn scaled(pixels: Pixels, format: Format, size: Size, fit: Fit, ppi: 
 
 /// A picture scaled onto a design of this size.
 pub(super) fn of(source: Arc<dyn Picture>, size: Size, fit: Fit, ppi: f64) -> Scaled {
-    let whole = place(source.size(), size, fit);
+    let whole = place(sides(source.size()), size, fit);
     let design = Design { picture: whole, ..sample::design(size, ppi) };
     Scaled::new(source, &design, &whole)
 }

@@ -5,7 +5,7 @@ use seamwright_contract::order::Fit;
 use seamwright_contract::picture::{Format, Picture, Pixels, Window};
 use seamwright_contract::{Length, Size, num, sample};
 
-use super::fixture::{FORMATS, Waves, bytes, filled, scaled};
+use super::fixture::{FORMATS, Waves, bytes, filled, scaled, sides};
 use crate::place::place;
 
 /// sinc(x) sinc(x / 3), widened where it reduces, at one place of a line of pixels whose ends are repeated.
@@ -29,7 +29,7 @@ fn weights(at: f64, scale: f64, count: u32) -> Vec<(u32, f64)> {
 
 /// The whole design in double precision, rows before columns, straight from micrometres.
 fn textbook(source: &Waves, size: Size, fit: Fit, ppi: f64, grid: Pixels) -> Vec<f64> {
-    let whole = place(source.size, size, fit);
+    let whole = place(sides(source.size), size, fit);
     let each = source.format.channels.count();
     let pixels = bytes(&filled(source, Window::whole(source.size)));
     let pitch = 25_400.0 / ppi;
@@ -141,7 +141,7 @@ fn the_reduced_design_is_the_design_in_small() {
 fn a_picture_scaled_twice_may_share_a_thread() {
     let size = Size::new(Length::from_inches(2), Length::from_inches(1));
     let once = scaled(Pixels::new(500, 250), Format::RGB8, size, Fit::Stretch, 100.0);
-    let whole = place(once.size(), size, Fit::Stretch);
+    let whole = place(sides(once.size()), size, Fit::Stretch);
     let design = Design { picture: whole, ..sample::design(size, 170.0) };
     let twice = crate::scaled::Scaled::new(std::sync::Arc::new(once), &design, &whole);
     assert_eq!(filled(&twice, Window::whole(twice.size())).size(), Pixels::new(340, 170), "it comes");

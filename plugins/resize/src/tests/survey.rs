@@ -14,7 +14,7 @@ use seamwright_contract::sample::{self, Pixmap};
 use seamwright_contract::survey::{self, FAINTEST, Survey, Wish};
 use seamwright_contract::{Length, Rect, Size, num};
 
-use super::fixture::of;
+use super::fixture::{of, sides};
 use crate::axis::SAME;
 use crate::place::place;
 
@@ -129,7 +129,7 @@ proptest! {
     ) {
         let size = Size::new(Length::from_um(size.0), Length::from_um(size.1));
         let scaled = of(Arc::new(picture.clone()), size, fit, ppi);
-        let (grid, whole, pitch) = (scaled.size(), place(picture.size, size, fit), 25_400.0 / ppi);
+        let (grid, whole, pitch) = (scaled.size(), place(sides(picture.size), size, fit), 25_400.0 / ppi);
         let wished = Pixels::new(wished.0.min(grid.width), wished.1.min(grid.height));
         let survey = scaled.survey(&Wish { cells: wished, faintest: FAINTEST }).unwrap();
         let across = strips(whole.x, whole.width, picture.size.width, pitch, grid.width);

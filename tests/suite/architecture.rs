@@ -41,6 +41,7 @@ const PIXEL_PDF_COLOUR: &[&str] = &[
     "ttf-parser",
     "zlib-rs",
     "hayro",
+    "resvg",
     "seamwright-drawing",
 ];
 

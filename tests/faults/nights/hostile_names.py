@@ -76,7 +76,7 @@ def unfinished() -> Iterator[Case]:
     """Names that say: not yet, not this, or not for you."""
     for name in (
         ".chart.png", "chart.png.part", "chart.png.crdownload", "chart.png.tmp", "chart.png.filepart", "~$chart.png", "chart.png~", ".chart.png.swp",
-        ".DS_Store", "._chart.png", "Thumbs.db", "desktop.ini", ".fuse_hidden0001", ".nfs0001", "chart.psd", "chart.svg", "chart", "notes.txt",
+        ".DS_Store", "._chart.png", "Thumbs.db", "desktop.ini", ".fuse_hidden0001", ".nfs0001", "chart.psd", "chart.eps", "chart", "notes.txt",
         "chart.png.exe", "png", ".png", ".yaml", "chart.gif",
     ):  # fmt: skip
         slug = name.replace("~", "tilde").replace("$", "").replace(".", "-")

@@ -52,6 +52,18 @@ impl<'a> Layered<'a> {
         }
     }
 
+    /// The values of a group whose keys are not known beforehand, the upper text's where both give one.
+    pub(crate) fn named(&mut self, key: &'static str) -> Vec<(&'a str, Node<'a>)> {
+        let of = |fields: &mut Fields<'a>| fields.get(key).map(|node| node.named()).unwrap_or_default();
+        let (mut named, under) = (of(&mut self.own), of(&mut self.under));
+        for (name, node) in under {
+            if !named.iter().any(|(known, _)| *known == name) {
+                named.push((name, node));
+            }
+        }
+        named
+    }
+
     /// Complains of every key nobody asked for.
     pub(crate) fn finish(self) {
         self.own.finish();

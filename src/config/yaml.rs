@@ -66,11 +66,12 @@ impl Document {
                 })
                 .collect());
         }
-        let value = if text.trim().is_empty() {
+        let mut value = if text.trim().is_empty() {
             Value::Nothing
         } else {
             serde_yaml::from_str(text).map_err(|why| vec![syntax(name, text, &why)])?
         };
+        as_written(&mut value, text);
         let document = Self { file: name.to_owned(), value, lines, complaints: Complaints::new() };
         smuggled(&document.value, "", &document.complaints);
         if document.complaints.is_empty() { Ok(document) } else { Err(document.diagnoses()) }
@@ -137,6 +138,27 @@ fn plain<'a>(name: &str, bytes: &'a [u8], longest: u64) -> Result<&'a str, Diagn
         return Err(at(offset, what, "Take it out, or save the file anew as plain text."));
     }
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
+}
+
+/// The key whose values go onto the goods as they were typed.
+pub(crate) const FIELDS: &str = "fields";
+
+/// Gives the values under [`FIELDS`] as they stand in the text: `1.50` would be 1.5 as a number, and `TRUE` true. Where one
+/// of them is no plain word, whoever reads them complains of it.
+fn as_written(value: &mut Value, text: &str) {
+    #[derive(serde::Deserialize)]
+    struct Written {
+        fields: std::collections::BTreeMap<String, String>,
+    }
+    let Value::Map(entries) = value else { return };
+    let Some((_, Value::Map(fields))) = entries.iter_mut().find(|(key, _)| key == FIELDS) else { return };
+    let Ok(mut written) = serde_yaml::from_str::<Written>(text) else { return };
+    for (key, value) in fields {
+        if let (Value::Number(_) | Value::Bool(_), Some(text)) = (&value, written.fields.remove(key.as_str()))
+        {
+            *value = Value::Text(text);
+        }
+    }
 }
 
 /// Characters that only an escape can bring in, or that make a text look like another one.

@@ -6,6 +6,7 @@
 //! that was made before. Sidecar and defaults are read as two layers, key by key, and all mistakes of both are told at
 //! once.
 
+mod fields;
 mod kept;
 mod names;
 mod order;

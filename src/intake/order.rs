@@ -8,6 +8,7 @@ use seamwright_contract::order::{Fit, Order};
 use seamwright_contract::settings::{Node, Read as _, Value, one_of};
 use seamwright_contract::{Face, Rect, Size};
 
+use super::fields;
 use super::names::is_bare_name;
 use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fields};
 use crate::registry;
@@ -80,6 +81,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
     let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
+    let fields = fields::read(&mut keys);
     let zones = keys.get("keep_clear").map(|node| node.items()).unwrap_or_default();
     keys.finish();
 
@@ -102,6 +104,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         extra_sheets: extra_sheets?,
         copies: copies?,
         note: note.flatten(),
+        fields: fields?,
         allow_low_ppi,
         units: config.units,
         blank,

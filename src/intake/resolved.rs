@@ -49,6 +49,7 @@ fn wanted(order: &Order) -> Value {
         ("extra_sheets", Value::Number(f64::from(order.extra_sheets))),
         ("copies", Value::Number(f64::from(order.copies))),
         ("note", order.note.as_deref().map_or(Value::Nothing, word)),
+        ("fields", named(order.fields.iter().map(|(key, text)| (key, word(text))))),
         ("allow_low_ppi", Value::Bool(order.allow_low_ppi)),
     ])
 }

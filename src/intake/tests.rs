@@ -112,6 +112,45 @@ fn a_folder_gives_defaults_key_by_key() {
 }
 
 #[test]
+fn an_order_carries_fields_as_they_were_written() {
+    let fields = |own: &str, under: &str| {
+        let taken = taken(&[("moon.png", ""), ("moon.yaml", own), ("folder.yaml", under)]);
+        let order = taken.unwrap_or_else(|found| panic!("{own}: {found:#?}")).order;
+        order.fields.into_iter().map(|(key, text)| format!("{key}={text}")).collect::<Vec<_>>()
+    };
+    let under = "blank: round-mat-24\nfields: {place: the reading room, visit: \"21 June\"}\n";
+    assert_eq!(fields("", under), ["place=the reading room", "visit=21 June"]);
+    assert_eq!(
+        fields("fields: {name: Ada, visit: 7}\n", under),
+        ["name=Ada", "place=the reading room", "visit=7"]
+    );
+    assert_eq!(
+        fields(
+            "fields: {a: 1.50, b: 007, c: TRUE, d: no, e: 1e3, f: , g-2: 0x10, h_1: \u{e9}t\u{e9}}\n",
+            "blank: round-mat-24\n"
+        ),
+        ["a=1.50", "b=007", "c=TRUE", "d=no", "e=1e3", "f=", "g-2=0x10", "h_1=\u{e9}t\u{e9}"],
+        "nothing is made a number of"
+    );
+}
+
+#[test]
+fn fields_that_cannot_be() {
+    let with = |more: &str| refused(&format!("blank: round-mat-24\n{more}\n"));
+    says(&with("fields: Ada"), &["line 2, `fields`", "keys are expected"]);
+    says(
+        &with("fields:\n  Name: Ada\n  visit: [1]"),
+        &["line 3, `fields.Name`", "small letter", "line 4, `fields.visit`"],
+    );
+    says(&with("fields: {\"a b\": x}"), &["no name for a field"]);
+    says(&with(&format!("fields: {{name: {}}}", "x".repeat(201))), &["`fields.name`", "201", "200"]);
+    says(&with("fields: {name: \"Ada\\nLovely\"}"), &["`fields.name`", "in one line"]);
+    says(&with("fields: {name: \"Ada\\e[1m\"}"), &["control character"]);
+    let many: Vec<String> = (0..101).map(|n| format!("k{n}: x")).collect();
+    says(&with(&format!("fields: {{{}}}", many.join(", "))), &["101 fields", "100"]);
+}
+
+#[test]
 fn mistakes_are_told_in_the_file_they_stand_in() {
     let why = refusal(&[
         ("moon.png", ""),
@@ -250,6 +289,7 @@ fn what_is_kept_is_read_back_as_it_was() {
         "paper: auto\norientation: landscape",
         "size: {width: 5in, height: 4in}\nfit: cover\ncopies: 3",
         "note: \"a: #1\\n  'two' - \\\"three\\\"\\n\"\nextra_sheets: 2\nallow_low_ppi: yes\nintent: absolute",
+        "fields: {name: \"Ada #2: 'a'\", visit: 1.50, empty: , code: \"007\", yes: no}",
         "printer: wide-a3\nkeep_clear: [{x: 1in, y: 1in, width: 3.3mm, height: 2in}]\nnote: \"yes\"",
     ];
     for blank in config.catalogue.blanks.names() {

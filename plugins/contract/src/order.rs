@@ -1,5 +1,7 @@
 //! What the maker asked for, with every name resolved.
 
+use std::collections::BTreeMap;
+
 use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
 use crate::geometry::{Face, Rect, Size};
@@ -61,6 +63,8 @@ pub struct Order {
     pub copies: u32,
     /// The maker's own words, shown in the notes.
     pub note: Option<String>,
+    /// What is another on each article, a visitor's name for example, by the maker's own keys; texts as they were written.
+    pub fields: BTreeMap<String, String>,
     /// Whether a picture too coarse for the blank is printed all the same.
     pub allow_low_ppi: bool,
     /// The units people read.

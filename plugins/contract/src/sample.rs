@@ -82,6 +82,7 @@ pub fn order() -> Order {
         extra_sheets: 0,
         copies: 1,
         note: None,
+        fields: BTreeMap::new(),
         allow_low_ppi: false,
         units: Units::Inch,
     }

@@ -16,6 +16,7 @@ pub use seamwright_swatches::writer as test_print_writer;
 pub const STAGES: &[StageEntry] = &[
     seamwright_resize::ENTRY,
     seamwright_bare::ENTRY,
+    seamwright_lettering::ENTRY,
     seamwright_profile::ENTRY,
     seamwright_mirror::ENTRY,
     seamwright_overlap::ENTRY,

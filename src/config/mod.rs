@@ -108,8 +108,13 @@ impl Config {
             profile_bytes: LARGEST_PROFILE,
             scratch,
             drawing: self.limits.drawing,
-            fonts: self.studio.root.join(FONTS),
+            fonts: self.fonts(),
         }
+    }
+
+    /// The folder with the studio's own fonts; it need not be there.
+    pub(crate) fn fonts(&self) -> PathBuf {
+        self.studio.root.join(FONTS)
     }
 }
 

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use seamwright_contract::order::is_field;
 use seamwright_contract::settings::{Node, Read as _, Value};
 
 use crate::config::Layered;
@@ -47,8 +48,7 @@ fn good_key(key: &str, node: &Node<'_>) -> Option<String> {
 
 /// Whether a word may name a field.
 pub(super) fn is_key(word: &str) -> bool {
-    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || matches!(c, '_' | '-');
-    word.starts_with(|c: char| c.is_ascii_lowercase()) && word.chars().all(plain) && word.len() <= LONGEST_KEY
+    is_field(word) && word.len() <= LONGEST_KEY
 }
 
 fn text(node: &Node<'_>) -> Option<String> {

@@ -58,9 +58,13 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     }
     let blank = blank.and_then(|node| read_blank(&node, config));
     let page = keys.get("page").map_or(Some(1), |node| page(&node));
+    let fields = fields::read(&mut keys);
     let size = keys.get("size").map(|node| match beside {
         _ if !says_as_drawn(&node) => read_size(&node),
-        Beside::Picture(picture) => as_drawn(&node, picture, page?, config),
+        Beside::Picture(picture) => {
+            let wanted = registry::Wanted { page: page?, fields: fields.clone()? };
+            as_drawn(&node, picture, &wanted, config)
+        }
         // Whatever it is, it is no larger than the blank's.
         Beside::Nothing { .. } => blank.as_ref().map(Blank::design_area),
     });
@@ -81,7 +85,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
     let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
-    let fields = fields::read(&mut keys);
+    let said = said(&mut keys, config);
     let zones = keys.get("keep_clear").map(|node| node.items()).unwrap_or_default();
     keys.finish();
 
@@ -103,12 +107,33 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         keep_clear: keep_clear.into_iter().collect::<Option<_>>()?,
         extra_sheets: extra_sheets?,
         copies: copies?,
+        said: said?,
         note: note.flatten(),
         fields: fields?,
         allow_low_ppi,
         units: config.units,
         blank,
     })
+}
+
+/// What the order says to stages, each of which looks over its own.
+fn said(keys: &mut Layered<'_>, config: &Config) -> Option<Vec<(&'static str, Value)>> {
+    let mut said = Vec::new();
+    let mut well = true;
+    for stage in registry::STAGES {
+        let Some(look) = stage.order else { continue };
+        let Some(node) = keys.get(stage.name) else { continue };
+        let listed = config.pipeline.stages.iter().any(|(name, _)| *name == stage.name);
+        if !listed {
+            node.complain(
+                format!("the studio's `stages` do not list `{}`", stage.name),
+                format!("Add it to `stages` in seamwright.yaml, or take `{}` out of the order.", stage.name),
+            );
+        }
+        well &= listed && look(&node).is_some();
+        said.push((stage.name, node.value().clone()));
+    }
+    well.then_some(said)
 }
 
 /// The picture the sidecar names must be the one beside it, and can be no file anywhere else.
@@ -162,10 +187,10 @@ fn says_as_drawn(node: &Node<'_>) -> bool {
 }
 
 /// The size the drawing beside the sidecar has.
-fn as_drawn(node: &Node<'_>, picture: &Path, page: u32, config: &Config) -> Option<Size> {
+fn as_drawn(node: &Node<'_>, picture: &Path, wanted: &registry::Wanted, config: &Config) -> Option<Size> {
     // It is only read here, so nothing needs a scratch file.
     let limits = config.artwork_limits(PathBuf::new());
-    match registry::drawn_size(picture, &registry::Wanted { page }, &limits) {
+    match registry::drawn_size(picture, wanted, &limits) {
         Ok(size) => Some(size),
         Err(fault) => {
             node.complain(fault.what.trim_end_matches('.'), fault.cure);

@@ -35,7 +35,8 @@ fn wanted(order: &Order) -> Value {
         _ => "auto",
     };
     let orientation = order.orientation.map_or("auto", |orientation| orientation.word());
-    map([
+    let said = order.said.iter().map(|(stage, said)| (*stage, said.clone()));
+    let wanted = [
         ("blank", word(&order.blank.name)),
         ("size", size(order.size)),
         ("fit", word(order.fit.word())),
@@ -51,7 +52,8 @@ fn wanted(order: &Order) -> Value {
         ("note", order.note.as_deref().map_or(Value::Nothing, word)),
         ("fields", named(order.fields.iter().map(|(key, text)| (key, word(text))))),
         ("allow_low_ppi", Value::Bool(order.allow_low_ppi)),
-    ])
+    ];
+    Value::Map(wanted.into_iter().chain(said).map(|(key, value)| (key.to_owned(), value)).collect())
 }
 
 /// The things themselves.

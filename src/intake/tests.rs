@@ -260,6 +260,26 @@ fn orders_that_cannot_be() {
     says(&with("note: {a: b}"), &["line 2", "quoted sentence"]);
 }
 
+#[test]
+fn what_is_said_to_a_stage_is_looked_over_by_it() {
+    let text = |more: &str| {
+        format!(
+            "blank: table-mat-36x24\nlettering:\n  - text: Ada\n    box: {{x: 1in, y: 1in, width: 3in, height: 1in}}\n{more}"
+        )
+    };
+    let order = order(&text("  - {text: Bo, circle: {x: 1in, y: 1in, radius: 5in, height: 1in}}\n"));
+    assert_eq!(order.said.iter().map(|(stage, _)| *stage).collect::<Vec<_>>(), ["lettering"]);
+    says(&refused(&text("    sise: 3in\n")), &["line 5, `lettering.0.sise`", "Did you mean `size`?"]);
+    says(&refused(&text("    colour: blueish\n")), &["line 5, `lettering.0.colour`", "not a colour"]);
+    let folder = studio("stages: [resize, profile, mirror, overlap, tile, marks, press]\n", &[]);
+    let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
+    fs::create_dir(folder.path().join("claim")).expect("a claim folder");
+    put(folder.path(), "claim/chart.png", b"");
+    put(folder.path(), "claim/chart.yaml", text("").as_bytes());
+    let found = read(&folder.path().join("claim"), &config).expect_err("nobody would set it");
+    says(&format!("{}", found[0]), &["line 2, `lettering`", "do not list `lettering`", "Add it to `stages`"]);
+}
+
 /// Keeps an order as a worker does, and reads it by settings that know nothing of it.
 fn kept_and_read(folder: &Path, taken: &super::Intake) -> Result<super::Kept, Vec<Fault>> {
     let kept = folder.join("kept/chart-1");
@@ -280,7 +300,7 @@ fn what_is_kept_is_read_back_as_it_was() {
         settings: {coated-glass: {heat: 385F, dwell: 300s, origin: \"wedge: third\"}}\n";
     let blank = b"{width: 333.3mm, height: 12 1/3 in, shape: rounded, radius: 7mm, bleed: 0.1in, \
         substrate: coated-glass, colour: {L: 84.5, a: 2.25, b: 14}}";
-    let stages = "press: mine\nstages: [{resize: {ppi: 123}}, profile, mirror, {overlap: {lap: 4mm}}, tile, marks, press]\n";
+    let stages = "press: mine\nstages: [{resize: {ppi: 123}}, lettering, profile, mirror, {overlap: {lap: 4mm}}, tile, marks, press]\n";
     let folder = studio(stages, &[("presses/mine.yaml", press), ("blanks/odd.yaml", blank)]);
     let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
     fs::create_dir(folder.path().join("claim")).expect("a claim folder");
@@ -290,6 +310,7 @@ fn what_is_kept_is_read_back_as_it_was() {
         "size: {width: 5in, height: 4in}\nfit: cover\ncopies: 3",
         "note: \"a: #1\\n  'two' - \\\"three\\\"\\n\"\nextra_sheets: 2\nallow_low_ppi: yes\nintent: absolute",
         "fields: {name: \"Ada #2: 'a'\", visit: 1.50, empty: , code: \"007\", yes: no}",
+        "lettering: [{text: \"{name}: 1.50\", box: {x: 1in, y: 12.5mm, width: 3in, height: 1in}, shrink: yes}]",
         "printer: wide-a3\nkeep_clear: [{x: 1in, y: 1in, width: 3.3mm, height: 2in}]\nnote: \"yes\"",
     ];
     for blank in config.catalogue.blanks.names() {

@@ -251,7 +251,7 @@ fn begin(
     order: Order,
 ) -> Result<(Layout, registry::WholeArtwork), Fault> {
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let wanted = registry::Wanted { page: order.page };
+    let wanted = registry::Wanted { page: order.page, fields: order.fields.clone() };
     let opened = registry::begin_artwork(path, &wanted, &config.artwork_limits(task.staging.clone()))?;
     // Read once more while its pixels are decoded.
     let sha256 = naming::digest(path).map_err(|why| {
@@ -259,7 +259,8 @@ fn begin(
     })?;
     let (size, drawing, source) = (opened.picture.size(), opened.drawing, opened.source);
     let facts = Artwork { file, sha256, size, drawing, source };
-    let mut layout = Layout::new(Job { name: task.name.clone() }, order, facts, opened.picture);
+    let job = Job { name: task.name.clone(), fonts: config.fonts() };
+    let mut layout = Layout::new(job, order, facts, opened.picture);
     for notice in opened.notices {
         layout.warn("artwork", notice);
     }

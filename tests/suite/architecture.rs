@@ -22,7 +22,7 @@ const TOP_LEVEL: &[&str] = &[
 ];
 
 /// Libraries in `plugins/` that other crates there may use.
-const SHARED: &[&str] = &["seamwright-contract", "seamwright-drawing"];
+const SHARED: &[&str] = &["seamwright-contract", "seamwright-drawing", "seamwright-fonts"];
 
 /// Crates that decode, draw or colour; `src/` must reach them only through plugins.
 const PIXEL_PDF_COLOUR: &[&str] = &[
@@ -43,6 +43,7 @@ const PIXEL_PDF_COLOUR: &[&str] = &[
     "hayro",
     "resvg",
     "seamwright-drawing",
+    "seamwright-fonts",
 ];
 
 const LONGEST_FILE: usize = 600;

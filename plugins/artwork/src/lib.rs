@@ -45,6 +45,7 @@ mod webp;
 #[cfg(test)]
 mod tests;
 
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -86,11 +87,13 @@ pub struct Limits {
 pub struct Wanted {
     /// The page, from 1.
     pub page: u32,
+    /// What `{name}` and the like in the words of an SVG stand for.
+    pub fields: BTreeMap<String, String>,
 }
 
 impl Default for Wanted {
     fn default() -> Self {
-        Self { page: 1 }
+        Self { page: 1, fields: BTreeMap::new() }
     }
 }
 
@@ -196,7 +199,9 @@ fn open_named(path: &Path, name: &str, wanted: &Wanted, limits: &Limits) -> Resu
         return Err(no_pages(wanted.page));
     }
     let decoded = match kind {
-        Some(FileKind::Svg) => return svg::open(file, limits).map(|sheet| sheet.opened(name, limits)),
+        Some(FileKind::Svg) => {
+            return svg::open(file, wanted, limits).map(|sheet| sheet.opened(name, limits));
+        }
         Some(FileKind::Pdf) => {
             return pdf::open(file, wanted, limits).map(|sheet| sheet.opened(name, limits));
         }

@@ -29,6 +29,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[Fact::Panels],
     example: "{bare: {from: 248}}",
     parse,
+    order: None,
 };
 
 /// How many levels there are up to white.

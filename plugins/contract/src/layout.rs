@@ -1,5 +1,6 @@
 //! All decisions about one job: a closed value that stages change and writers read.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::catalogue::{Moves, Orientation, PaperSize};
@@ -18,6 +19,8 @@ use crate::units::{Length, Ppi, Seconds, Temperature};
 pub struct Job {
     /// The artwork's stem, a dash and six hex digits: also the name of the finished folder.
     pub name: String,
+    /// The folder with the studio's own fonts; it need not be there.
+    pub fonts: PathBuf,
 }
 
 /// The artwork file.
@@ -346,6 +349,17 @@ pub enum Ink {
     },
 }
 
+/// Words set on the design.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lettered {
+    /// The words, fields filled in; lines are parted by line feeds.
+    pub text: String,
+    /// What of the design their ink covers.
+    pub ink: Rect<Face>,
+    /// The size of their letters: the body (em).
+    pub body: Length,
+}
+
 /// How the lay-up is pressed in sections. Given by `press`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PressPlan {
@@ -448,6 +462,8 @@ pub struct Layout {
     ink: Option<Arc<InkMap>>,
     /// Size and place of the picture. From `resize`.
     pub design: Option<Design>,
+    /// Words set on the design, in the order of the order.
+    pub lettering: Vec<Lettered>,
     /// Colour decisions. From `profile`.
     pub colour: Option<Colour>,
     /// Whether paper is the face mirrored. From `mirror`.
@@ -474,6 +490,7 @@ impl Layout {
             on_screen: None,
             ink: None,
             design: None,
+            lettering: Vec::new(),
             colour: None,
             mirrored: false,
             lap: None,

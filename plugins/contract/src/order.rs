@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
 use crate::geometry::{Face, Rect, Size};
+use crate::settings::Value;
 use crate::units::Units;
 
 /// How a picture fills the design.
@@ -61,6 +62,8 @@ pub struct Order {
     pub extra_sheets: u32,
     /// How many of the article; pages are never repeated for it.
     pub copies: u32,
+    /// What it says to stages, by their names; each has looked over its own.
+    pub said: Vec<(&'static str, Value)>,
     /// The maker's own words, shown in the notes.
     pub note: Option<String>,
     /// What is another on each article, a visitor's name for example, by the maker's own keys; texts as they were written.
@@ -77,4 +80,42 @@ impl Order {
     pub fn paper_colour(&self) -> &PaperColour {
         self.papers.first().map_or(&self.printer.colour, |paper| self.printer.colour_on(&paper.name))
     }
+}
+
+/// Whether a word can name a field of an order.
+#[must_use]
+pub fn is_field(name: &str) -> bool {
+    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || matches!(c, '_' | '-');
+    name.starts_with(|c: char| c.is_ascii_lowercase()) && name.chars().all(plain)
+}
+
+/// Fills `{field}` in with what the fields say; `{{` and `}}` are braces.
+///
+/// # Errors
+/// The first name that no field has.
+pub fn fill_in(text: &str, fields: &BTreeMap<String, String>) -> Result<String, String> {
+    let mut filled = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some((before, brace)) = rest.split_once(['{', '}']) {
+        filled.push_str(before);
+        let opens = rest.as_bytes().get(before.len()) == Some(&b'{');
+        let twice = brace.strip_prefix(if opens { '{' } else { '}' });
+        let name = brace.split_once('}').filter(|(name, _)| opens && is_field(name));
+        rest = match (twice, name) {
+            (Some(after), _) => {
+                filled.push(if opens { '{' } else { '}' });
+                after
+            }
+            (None, Some((name, after))) => {
+                filled.push_str(fields.get(name).ok_or_else(|| name.to_owned())?);
+                after
+            }
+            (None, None) => {
+                filled.push(if opens { '{' } else { '}' });
+                brace
+            }
+        };
+    }
+    filled.push_str(rest);
+    Ok(filled)
 }

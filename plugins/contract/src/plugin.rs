@@ -70,6 +70,9 @@ pub struct StageEntry {
     pub example: &'static str,
     /// Reads its settings (nothing where only the name is written); complains through the node.
     pub parse: fn(&Node<'_>) -> Option<Box<dyn Stage>>,
+    /// Looks over what an order says to it under its name ([`Order::said`](crate::order::Order::said)); complains through
+    /// the node. None where orders say nothing to it.
+    pub order: Option<fn(&Node<'_>) -> Option<()>>,
 }
 
 /// Where a writer puts its files. Files appear to the world together, when the job is delivered.

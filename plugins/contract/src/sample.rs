@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 use std::io::{self, Write};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
 use crate::catalogue::{Blank, Moves, Orientation, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
@@ -81,6 +82,7 @@ pub fn order() -> Order {
         keep_clear: Vec::new(),
         extra_sheets: 0,
         copies: 1,
+        said: Vec::new(),
         note: None,
         fields: BTreeMap::new(),
         allow_low_ppi: false,
@@ -140,7 +142,7 @@ pub fn layout(order: Order, picture: Arc<dyn Picture>) -> Layout {
         drawing: None,
         source: Source::Srgb { said: true },
     };
-    Layout::new(Job { name: "chart-0a1b2c".to_owned() }, order, artwork, picture)
+    Layout::new(Job { name: "chart-0a1b2c".to_owned(), fonts: PathBuf::new() }, order, artwork, picture)
 }
 
 /// Pixels in memory as a picture; reduced by picking.

@@ -1,9 +1,9 @@
 //! The demo: a night's batch for the gift workshop of an invented seaside observatory.
 //!
 //! Four pictures, drawn here from nothing and the same every time, with the orders that a workshop would write beside
-//! them: a star chart that covers a table mat, a mostly white line drawing, a round mat, and a place mat that is
-//! ordered by its folder alone. They show the forms a sidecar can take: a blank by name, a blank written out, and a
-//! folder's defaults.
+//! them: a star chart that covers a table mat, a mostly white line drawing, a round mat on which a visitor's name is set,
+//! and a place mat that is ordered by its folder alone. They show the forms a sidecar can take: a blank by name, a blank
+//! written out, fields and lettering, and a folder's defaults.
 
 mod canvas;
 mod letters;

@@ -37,6 +37,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[],
     example: "marks",
     parse,
+    order: None,
 };
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {

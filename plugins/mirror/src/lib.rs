@@ -21,6 +21,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[Fact::Panels],
     example: "mirror",
     parse,
+    order: None,
 };
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {

@@ -73,6 +73,11 @@ fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
         fact("Mirrored", mirroring(layout)),
         fact("Copies", order.copies.to_string()),
     ];
+    if !layout.lettering.is_empty() {
+        let words: Vec<_> =
+            layout.lettering.iter().map(|set| tidy::clean(&set.text.replace('\n', " / "))).collect();
+        facts.push(fact("Lettering", words.join("; ")));
+    }
     if let Some(note) = &order.note {
         facts.push(fact("Note", tidy::clean(note)));
     }

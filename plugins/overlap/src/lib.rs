@@ -17,6 +17,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[Fact::Panels],
     example: "{overlap: {lap: 5mm, cut: 0.5, trim: panels-first}}",
     parse,
+    order: None,
 };
 
 /// A lap stays below this; a wider one is surely a mistaken unit.

@@ -47,6 +47,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[],
     example: "press",
     parse,
+    order: None,
 };
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {

@@ -36,6 +36,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[Fact::Panels],
     example: "{profile: {do: convert, intent: relative}}",
     parse,
+    order: None,
 };
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {

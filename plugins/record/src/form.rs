@@ -30,6 +30,8 @@ pub(crate) struct Record<'a> {
     fit: &'static str,
     copies: u32,
     note: Option<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    lettering: Vec<Lettered<'a>>,
     keep_clear: Vec<RectUm>,
     extra_sheets: u32,
     printer: &'a str,
@@ -79,6 +81,13 @@ struct Design {
     picture_um: RectUm,
     sheet_ppi: f64,
     artwork_ppi: [f64; 2],
+}
+
+#[derive(Debug, Serialize)]
+struct Lettered<'a> {
+    text: &'a str,
+    ink_um: RectUm,
+    body_um: i64,
 }
 
 #[derive(Debug, Serialize)]
@@ -272,6 +281,7 @@ impl<'a> Record<'a> {
             fit: order.fit.word(),
             copies: order.copies,
             note: order.note.as_deref(),
+            lettering: layout.lettering.iter().map(lettered).collect(),
             keep_clear: order.keep_clear.iter().map(rect).collect(),
             extra_sheets: order.extra_sheets,
             printer: &order.printer.name,
@@ -463,6 +473,10 @@ fn media_type(file: &str) -> &'static str {
         Some("svg") => "image/svg+xml",
         _ => "application/octet-stream",
     }
+}
+
+fn lettered(set: &layout::Lettered) -> Lettered<'_> {
+    Lettered { text: &set.text, ink_um: rect(&set.ink), body_um: set.body.um() }
 }
 
 fn rect<Space: Copy>(rect: &Rect<Space>) -> RectUm {

@@ -1,6 +1,7 @@
 //! Records of hand-made layouts against the shipped schema (judge: the `jsonschema` crate, draft 2020-12) and
 //! against the worked example of a mirrored 2 x 2 lay-up.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use jsonschema::Validator;
@@ -90,8 +91,12 @@ fn two_by_two(mirrored: bool) -> Layout {
     };
     let order = order();
     let lying = order.papers[0].size.turned();
-    let mut layout =
-        Layout::new(Job { name: "chart-3f9a21".into() }, order.clone(), artwork, Arc::new(Nothing));
+    let mut layout = Layout::new(
+        Job { name: "chart-3f9a21".into(), fonts: PathBuf::new() },
+        order.clone(),
+        artwork,
+        Arc::new(Nothing),
+    );
     let ppi = Ppi::new(254.0).unwrap();
     layout.design = Some(Design { artwork_ppi: [ppi, ppi], ..sample::design(order.size, 300.0) });
     layout.mirrored = mirrored;

@@ -32,6 +32,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[Fact::Panels],
     example: "{resize: {ppi: 300}}",
     parse,
+    order: None,
 };
 
 const USUAL_PPI: f64 = 300.0;

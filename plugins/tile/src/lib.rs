@@ -36,6 +36,7 @@ pub const ENTRY: StageEntry = StageEntry {
     before: &[],
     example: "{tile: {room_for_marks: 8mm}}",
     parse,
+    order: None,
 };
 
 fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {

@@ -50,15 +50,16 @@ const fn stage(
     gives: &'static [Fact],
     before: &'static [Fact],
 ) -> StageEntry {
-    StageEntry { name, about: "", needs, gives, before, example: "", parse: any_settings }
+    StageEntry { name, about: "", needs, gives, before, example: "", parse: any_settings, order: None }
 }
 
 const fn writer(name: &'static str, needs: &'static [Fact]) -> WriterEntry {
     WriterEntry { name, about: "", needs, example: "", parse: no_writer_settings }
 }
 
-const STAGES: [StageEntry; 7] = [
+const STAGES: [StageEntry; 8] = [
     stage("resize", &[], &[Fact::Design], &[]),
+    stage("lettering", &[Fact::Design], &[], &[Fact::Colour, Fact::Panels]),
     stage("profile", &[Fact::Design], &[Fact::Colour], &[]),
     StageEntry { parse: no_stage_settings, ..stage("mirror", &[], &[Fact::Way], &[Fact::Panels]) },
     stage("overlap", &[], &[Fact::Lap], &[Fact::Panels]),

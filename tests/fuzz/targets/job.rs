@@ -43,7 +43,12 @@ fn worked(order: Order) -> Result<(), Fault> {
         drawing: None,
         source: Source::Srgb { said: false },
     };
-    let mut layout = Layout::new(Job { name: "chart-3f9a21".to_owned() }, order, artwork, picture);
+    let mut layout = Layout::new(
+        Job { name: "chart-3f9a21".to_owned(), fonts: std::path::PathBuf::new() },
+        order,
+        artwork,
+        picture,
+    );
     let pipeline = &shipped().pipeline;
     for (_, stage) in &pipeline.stages {
         layout = stage.apply(layout)?;

@@ -1,17 +1,16 @@
 //! SVG: looked over as a text, parsed, and drawn by a renderer that follows no reference out of the file.
 //!
 //! A viewer leaves out what it cannot draw; here that would be a hole in a finished piece. So what is left out in silence
-//! by the parser is found before it (`look`) or by the parts it calls (`pictures`, `words`): links to other files, words
+//! by the parser is found before it (`look`) or by what it calls (`pictures`, the fonts): links to other files, words
 //! whose glyphs no font has, pictures that cannot be decoded are refused, and the maker is told of scripts and forms that
 //! are not drawn. What a small file can grow to, by references from part to part, is reckoned before it is parsed.
 //!
-//! The text of the file becomes a tree of its parts before anything is drawn; whoever fills in words for an order does it
-//! between the two.
+//! Words of the order (`fill`) are filled in before anything is drawn.
 
 mod bands;
+mod fill;
 mod look;
 mod pictures;
-mod words;
 
 use std::fmt;
 use std::fs::File;
@@ -22,21 +21,24 @@ use resvg::tiny_skia::{PixmapMut, Transform};
 use resvg::usvg::roxmltree::{Document, Error as XmlError, ParsingOptions};
 use resvg::usvg::{Error, ImageHrefResolver, Options, Tree};
 
+use seamwright_fonts::Fonts;
+
 use crate::contract::layout::Drawing;
 use crate::contract::picture::Window;
 use crate::contract::{Fault, Length, Size, num};
 use crate::drawn::{Draws, Pen, Sheet};
 use crate::sink::room;
+use crate::svg::fill::Filled;
 use crate::svg::look::Looked;
-use crate::{Limits, faults, patience};
+use crate::{Limits, Wanted, faults, patience};
 
 /// Micrometres in a pixel of CSS, 96 to the inch, which is what lengths without a unit are.
 const PIXEL: f64 = 25_400.0 / 96.0;
 
 /// Reads and parses a drawing.
-pub(crate) fn open(file: File, limits: &Limits) -> Result<Sheet, Fault> {
-    let own = limits.clone();
-    patience::within(limits.drawing, move || parsed(&text(file, &own)?, &own))
+pub(crate) fn open(file: File, wanted: &Wanted, limits: &Limits) -> Result<Sheet, Fault> {
+    let (wanted, own) = (wanted.clone(), limits.clone());
+    patience::within(limits.drawing, move || read(&text(file, &own)?, &wanted, &own))
 }
 
 /// Whether the last tag of a drawing is there, if that can be told.
@@ -71,31 +73,49 @@ fn text(mut file: File, limits: &Limits) -> Result<String, Fault> {
     })
 }
 
-fn parsed(text: &str, limits: &Limits) -> Result<Sheet, Fault> {
+/// With the order's fields filled in, where it has any.
+fn read(text: &str, wanted: &Wanted, limits: &Limits) -> Result<Sheet, Fault> {
     let text = text.trim_start_matches('\u{feff}');
+    let document = document(text, limits)?;
+    let Some(filled) = fill::filled(text, &document, &wanted.fields)? else {
+        return parsed(&document, None, limits);
+    };
+    let document = self::document(&filled.text, limits)?;
+    filled.reads(&document)?;
+    parsed(&document, Some(&filled), limits)
+}
+
+fn document<'t>(text: &'t str, limits: &Limits) -> Result<Document<'t>, Fault> {
     let options = ParsingOptions {
         allow_dtd: true,
         nodes_limit: look::most_nodes(limits),
         ..ParsingOptions::default()
     };
-    let document = Document::parse_with_options(text, options).map_err(|why| not_xml(&why, limits))?;
-    let Looked { words, mut notices } = look::over(&document, limits)?;
-    let (pictures, words) = (pictures::Pictures::new(limits), words::Words::new(words, limits));
+    Document::parse_with_options(text, options).map_err(|why| not_xml(&why, limits))
+}
+
+fn parsed(document: &Document<'_>, filled: Option<&Filled>, limits: &Limits) -> Result<Sheet, Fault> {
+    let Looked { words, mut notices } = look::over(document, limits)?;
+    let pictures = pictures::Pictures::new(limits);
+    let fonts = if words { Fonts::of(&limits.fonts) } else { Fonts::none() };
     let tree = {
         let options = Options {
             image_href_resolver: ImageHrefResolver {
                 resolve_data: Box::new(|_, data, _| pictures.take(data)),
                 resolve_string: Box::new(|_, _| pictures.elsewhere()),
             },
-            font_resolver: words.resolver(),
-            fontdb: words.fonts(),
-            font_family: words::UNSAID.to_owned(),
+            font_resolver: fonts.resolver(),
+            fontdb: fonts.there(),
+            font_family: seamwright_fonts::UNSAID.to_owned(),
             ..Options::default()
         };
-        Tree::from_xmltree(&document, &options).map_err(|why| not_svg(&why))?
+        Tree::from_xmltree(document, &options).map_err(|why| not_svg(&why))?
     };
     pictures.sound()?;
-    notices.extend(words.sound(&tree)?);
+    notices.extend(fonts.sound(&tree)?.iter().map(|(wanted, found)| other_font(wanted, found)));
+    if let Some(filled) = filled {
+        filled.shows(&tree)?;
+    }
     if !look::shows(tree.root()) {
         return Err(empty());
     }
@@ -104,6 +124,13 @@ fn parsed(text: &str, limits: &Limits) -> Result<Sheet, Fault> {
     let facts = Drawing { kind: "SVG", page: None, size, coarsest: pictures::coarsest(tree.root()) };
     let draws = Drawn { reach: bands::Reach::of(&tree), tree };
     Ok(Sheet { draws: Arc::new(draws), facts, notices })
+}
+
+fn other_font(wanted: &str, found: &str) -> String {
+    format!(
+        "The drawing is set in '{wanted}', which is not on this machine; '{found}' is taken instead. Put the font into the \
+         studio's folder `fonts`, or turn the words into paths."
+    )
 }
 
 /// A parsed drawing.

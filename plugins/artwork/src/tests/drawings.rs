@@ -52,7 +52,7 @@ fn saved(content: &[u8]) -> (TempDir, PathBuf) {
 
 fn page(content: &[u8], page: u32, limits: &Limits) -> Result<Opened, Fault> {
     let (_folder, path) = saved(content);
-    begin(&path, &Wanted { page }, limits)
+    begin(&path, &Wanted { page, ..Wanted::default() }, limits)
 }
 
 fn opened(content: impl AsRef<[u8]>) -> Opened {
@@ -269,4 +269,35 @@ fn more_pixels_than_may_be_are_refused() {
     let place = Place { grid: Pixels::new(101, 100), edges: [0.0, 0.0, 101.0, 100.0] };
     let fault = art.expect("it is read").picture.drawn(&place).expect_err("too many");
     assert!(fault.what.contains("10100") && fault.what.contains("10000"), "{fault}");
+}
+
+fn with_fields(body: &str, fields: &[(&str, &str)]) -> Result<Opened, Fault> {
+    let (_folder, path) = saved(svg(body).as_bytes());
+    let fields = fields.iter().map(|(key, value)| ((*key).to_owned(), (*value).to_owned())).collect();
+    begin(&path, &Wanted { fields, ..Wanted::default() }, &limits())
+}
+
+#[test]
+fn fields_stand_in_the_words_of_a_drawing() {
+    let body = |words: &str| {
+        format!(
+            "<style>text {{ font-family: 'DejaVu Sans' }}</style><text x='40' y='150' font-size='40'>{words}</text>"
+        )
+    };
+    let drawn = |opened: Opened| {
+        whole(on(opened.picture.as_ref(), Pixels::new(384, 288), [0.0, 0.0, 384.0, 288.0]).as_ref())
+    };
+    let filled = with_fields(&body("{name} &amp; co"), &[("name", "Ada <3 & B")]).unwrap();
+    let plain = with_fields(&body("Ada &lt;3 &amp; B &amp; co"), &[]).unwrap();
+    assert!(drawn(filled) == drawn(plain), "it is drawn as if it had been written so");
+    let braces = with_fields(&body("a {b c} {{d}} {}"), &[]);
+    assert!(braces.is_ok(), "braces that name no field are left alone: {braces:?}");
+    let missing = with_fields(&body("{name}"), &[("nam", "Ada")]).unwrap_err();
+    assert!(missing.what.contains("the field `name`") && missing.blame == Blame::Order, "{missing:?}");
+    let split = with_fields(&body("{na<tspan fill='red'>me}</tspan>"), &[("name", "Ada")]).unwrap_err();
+    assert!(split.what.contains("split"), "{split:?}");
+    let raw = with_fields(&body("<![CDATA[{name}]]>"), &[("name", "A & B")]);
+    assert!(raw.as_ref().map_or_else(|fault| fault.what.contains("form of its own"), |_| true), "{raw:?}");
+    let long = with_fields(&body("{name}"), &[("name", &"Wilhelmine ".repeat(5))]).unwrap_err();
+    assert!(long.what.contains("cut off"), "{long:?}");
 }

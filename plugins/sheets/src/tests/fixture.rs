@@ -1,6 +1,7 @@
 //! A job whose picture is a formula, and the means to read its file.
 
 use std::io;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use lopdf::{Document, Object, ObjectId};
@@ -118,7 +119,7 @@ impl Plan {
             drawing: None,
             source: Source::Srgb { said: true },
         };
-        let job = Job { name: "chart-3f9a21".to_owned() };
+        let job = Job { name: "chart-3f9a21".to_owned(), fonts: PathBuf::new() };
         let mut layout = Layout::new(job, order(self.design), artwork, Arc::new(picture));
         layout.design = Some(design);
         layout.mirrored = self.mirrored;

@@ -1,22 +1,21 @@
-//! Words of a drawing and their fonts: the studio's own, those shipped, those of the system, in this order.
+//! The fonts that words are set in: the studio's own, those shipped, those of the system, in this order.
 //!
-//! Another font than was asked for may be wider, so the maker is told of it. A letter that no font has would be left out;
-//! that is refused, with the letter.
+//! Whoever parses SVG with them learns what was missing. Another font than was asked for may be wider, so the maker is told
+//! of it. A letter that no font has would be left out in silence; that is refused, with the letter.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use resvg::usvg::fontdb::{Database, Family, ID, Query, Stretch, Style, Weight};
 use resvg::usvg::{Font, FontFamily, FontResolver, FontStretch, FontStyle, Group, Node, Tree};
+use seamwright_contract::Fault;
 use seamwright_drawing::Style as Shipped;
 
-use crate::Limits;
-use crate::contract::Fault;
-
 /// The family of words that name none.
-pub(super) const UNSAID: &str = "sans-serif";
+pub const UNSAID: &str = "sans-serif";
 /// The family of the shipped fonts.
-const SHIPPED: &str = "DejaVu Sans";
+pub const SHIPPED: &str = "DejaVu Sans";
 /// What families without a name are set in, where the system does not say: the first that is there.
 const USUAL: [(Family<'_>, [&str; 3]); 5] = [
     (Family::Serif, ["Liberation Serif", "DejaVu Serif", "Noto Serif"]),
@@ -30,8 +29,8 @@ const NAMED: usize = 8;
 
 /// Finds fonts, and remembers what it did not find.
 #[derive(Debug)]
-pub(super) struct Words {
-    fonts: Arc<Database>,
+pub struct Fonts {
+    there: Arc<Database>,
     missing: Mutex<Missing>,
 }
 
@@ -42,26 +41,39 @@ struct Missing {
     families: BTreeMap<String, String>,
 }
 
-impl Words {
-    /// With the fonts there are, if any are needed.
-    pub(super) fn new(needed: bool, limits: &Limits) -> Self {
+impl Fonts {
+    /// None at all, for what has no words.
+    #[must_use]
+    pub fn none() -> Self {
+        Self { there: Arc::default(), missing: Mutex::default() }
+    }
+
+    /// Those there are, with the studio's own folder of them, which need not be there.
+    #[must_use]
+    pub fn of(studio: &Path) -> Self {
         let mut fonts = Database::new();
-        if needed {
-            fonts.load_fonts_dir(&limits.fonts);
-            for style in [Shipped::Regular, Shipped::Bold] {
-                fonts.load_font_data(style.bytes().to_vec());
-            }
-            fonts.load_system_fonts();
-            settle(&mut fonts);
+        fonts.load_fonts_dir(studio);
+        for style in [Shipped::Regular, Shipped::Bold] {
+            fonts.load_font_data(style.bytes().to_vec());
         }
-        Self { fonts: Arc::new(fonts), missing: Mutex::default() }
+        fonts.load_system_fonts();
+        settle(&mut fonts);
+        Self { there: Arc::new(fonts), missing: Mutex::default() }
     }
 
-    pub(super) fn fonts(&self) -> Arc<Database> {
-        Arc::clone(&self.fonts)
+    /// All of them, for a parser.
+    pub fn there(&self) -> Arc<Database> {
+        Arc::clone(&self.there)
     }
 
-    pub(super) fn resolver(&self) -> FontResolver<'_> {
+    /// The names of their families, sorted.
+    #[must_use]
+    pub fn families(&self) -> BTreeSet<&str> {
+        self.there.faces().flat_map(|face| &face.families).map(|(name, _)| name.as_str()).collect()
+    }
+
+    /// Finds fonts for a parser.
+    pub fn resolver(&self) -> FontResolver<'_> {
         let letter = FontResolver::default_fallback_selector();
         FontResolver {
             select_font: Box::new(move |wanted, fonts| {
@@ -79,21 +91,18 @@ impl Words {
         }
     }
 
-    /// Whether every letter is there; what the maker should know of the fonts. Whoever sets the words asks for a font for
-    /// one missing letter of a line, so all that were set are looked at.
-    pub(super) fn sound(&self, tree: &Tree) -> Result<Vec<String>, Fault> {
+    /// Which families were asked for and are not there, and what was taken instead. The parser asks for a font for one
+    /// missing letter of a line, so all that were set are looked at.
+    ///
+    /// # Errors
+    /// [`Blame::Artwork`](seamwright_contract::Blame) where a letter that shows has no glyph in any font, with the letter.
+    pub fn sound(&self, tree: &Tree) -> Result<BTreeMap<String, String>, Fault> {
         let mut missing = self.missing();
         unset(tree.root(), &mut missing.letters);
         if !missing.letters.is_empty() {
             return Err(no_glyph(&missing.letters));
         }
-        let told = missing.families.iter().map(|(wanted, found)| {
-            format!(
-                "The drawing is set in '{wanted}', which is not on this machine; '{found}' is taken instead. Put the font \
-                 into the studio's folder `fonts`, or turn the words into paths."
-            )
-        });
-        Ok(told.collect())
+        Ok(missing.families.clone())
     }
 
     fn missing(&self) -> MutexGuard<'_, Missing> {
@@ -195,7 +204,7 @@ fn no_glyph(letters: &BTreeSet<char>) -> Fault {
         letters.iter().take(NAMED).map(|c| format!("'{c}' (U+{:04X})", u32::from(*c))).collect();
     let more = if letters.len() > NAMED { ", and more" } else { "" };
     Fault::artwork(
-        format!("No font on this machine has these letters of the drawing: {}{more}.", named.join(", ")),
-        "Put a font that has them into the studio's folder `fonts`, or turn the words into paths.",
+        format!("No font on this machine has these letters: {}{more}.", named.join(", ")),
+        "Put a font that has them into the studio's folder `fonts`, or write the words otherwise.",
     )
 }

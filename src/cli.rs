@@ -8,8 +8,11 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum};
+use seamwright_contract::Length;
 
+use crate::calibrate;
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
+use crate::deliver;
 use crate::history::{self, Asked};
 use crate::intake;
 use crate::journal::files::write_whole;
@@ -132,6 +135,28 @@ enum Verb {
         #[arg(long, value_delimiter = ',', value_name = "NUMBERS")]
         panels: Vec<u32>,
     },
+    /// Make a page to measure a printer by, or keep what was measured on it, so that sheets come out at true size.
+    Calibrate {
+        /// The printer's name in the catalogue.
+        printer: String,
+        /// The paper's.
+        #[arg(long)]
+        paper: String,
+        /// How long the line along the sheet came out, such as 249.1mm.
+        #[arg(long, value_name = "LENGTH")]
+        along: Option<Length>,
+        /// How long the line across the sheet came out.
+        #[arg(long, value_name = "LENGTH")]
+        across: Option<Length>,
+    },
+    /// Hand the sheets of a finished job to its printer now, whatever kept them.
+    Print {
+        /// The job's name.
+        job: String,
+        /// Also where the printer has them already, or may have.
+        #[arg(long)]
+        once_more: bool,
+    },
     /// Say how the daemon is; the exit code is 0 only if it works and all is well.
     Health,
     /// Work one claimed job; the daemon calls itself so.
@@ -164,6 +189,14 @@ pub fn main() -> ExitCode {
             told(&arguments, |studio| history::note_result(job, *good, words, studio))
         }
         Verb::Again { job, panels } => again(&arguments, job, panels),
+        Verb::Calibrate { printer, paper, along: None, across: None } => {
+            in_config(&arguments, |config| calibrate::page(printer, paper, config))
+        }
+        Verb::Calibrate { printer, paper, along, across } => in_config(&arguments, |config| {
+            let base = config::base(arguments.config.as_deref());
+            calibrate::enter((printer, paper), (*along, *across), base, config)
+        }),
+        Verb::Print { job, once_more } => print(&arguments, job, *once_more),
         Verb::Health => health(&arguments),
         Verb::Work(task) => Ok(work(task)),
     };
@@ -344,6 +377,27 @@ fn again(arguments: &Arguments, job: &str, panels: &[u32]) -> Result<u8, u8> {
         say(&visible(&format!("         not about the sheets: {change}")));
     }
     Ok(0)
+}
+
+fn print(arguments: &Arguments, job: &str, once_more: bool) -> Result<u8, u8> {
+    let config = configured(arguments.config.as_deref())?;
+    let job = deliver::ask_for(job, once_more, &config).map_err(|why| {
+        say(&visible(&why));
+        REFUSED
+    })?;
+    let (said, well) = match lock(&config.studio.root) {
+        Err(TryLockError::WouldBlock) => {
+            (format!("{job}  goes to its printer by the daemon at work here"), true)
+        }
+        Err(TryLockError::Error(why)) => return Err(no_work(&why)),
+        Ok(_lock) => {
+            let runtime = runtime().map_err(|why| no_work(&why))?;
+            runtime.block_on(deliver::work_off(&job, &config))
+        }
+    };
+    say(&visible(&format!("print      {said}")));
+    report::renew(&config);
+    Ok(if well { 0 } else { REFUSED })
 }
 
 fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {

@@ -5,8 +5,11 @@
 //! came of it; `queue` is the maker's hand on what waits, `history` what was made and how it turned out, `report` the
 //! morning after. No pixel, page or colour is known here.
 
+mod calibrate;
 mod cli;
 pub mod config;
+mod content;
+mod deliver;
 mod history;
 pub mod intake;
 pub mod journal;

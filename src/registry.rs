@@ -7,6 +7,7 @@ use seamwright_contract::plugin::{StageEntry, WriterEntry};
 pub use seamwright_artwork::{
     Limits as ArtworkLimits, Wanted, Whole as WholeArtwork, begin as begin_artwork, drawn_size,
 };
+pub use seamwright_calibration::{lines as calibration_lines, write as write_calibration};
 pub use seamwright_demo::write as write_demo;
 pub use seamwright_record::{FILE as RECORD_FILE, writer as record_writer};
 pub use seamwright_sheets::writer as sheets_writer;

@@ -35,6 +35,7 @@ use yaml::Document;
 pub use amounts::Keep;
 pub use catalogue::{Catalogue, Shelf};
 pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
+pub(crate) use catalogue::{PLAUSIBLE_SCALE, measured_scales, scale_file, scale_text, scale_value};
 pub use diagnosis::Diagnosis;
 pub use folders::Folders;
 pub(crate) use frozen::{Frozen, HIDDEN, Stamp};
@@ -147,6 +148,11 @@ pub(crate) fn load_with(path: Option<&Path>, known: &Known<'_>) -> Result<Config
     read_all(path, None, known)
 }
 
+/// Where a configuration's own things lie.
+pub(crate) fn base(path: Option<&Path>) -> &Path {
+    path.and_then(Path::parent).filter(|base| !base.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
 fn read_all(path: Option<&Path>, studio: Option<&Path>, known: &Known<'_>) -> Result<Config, Vec<Diagnosis>> {
     let own = match path {
         Some(path) => Document::open(path, &name(path), yaml::LONGEST_SETTINGS)?,
@@ -154,8 +160,7 @@ fn read_all(path: Option<&Path>, studio: Option<&Path>, known: &Known<'_>) -> Re
     };
     let shipped =
         Document::parse("the shipped seamwright.yaml", DEFAULTS.as_bytes(), yaml::LONGEST_SETTINGS)?;
-    let base =
-        path.and_then(Path::parent).filter(|base| !base.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let base = base(path);
     let (catalogue, mut mistakes) = Catalogue::load(base);
     let config = read(&own.root(), &shipped.root(), base, studio, catalogue, known);
     let mut found = own.diagnoses();

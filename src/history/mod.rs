@@ -30,7 +30,7 @@ use crate::report::words;
 
 pub(crate) use made::{Made, Pressing};
 pub(crate) use mend::mend;
-pub(crate) use query::{Asked, finished, note_result, read, told};
+pub(crate) use query::{Asked, finished, note_printing, note_result, read, told};
 
 /// The log's name in `kept/`.
 const FILE: &str = ".history.jsonl";
@@ -52,6 +52,12 @@ pub(crate) enum End {
     Retried,
     /// Sheets of it were made again.
     Again,
+    /// Its sheets were handed to the printer.
+    Sent,
+    /// The printer has printed them.
+    Printed,
+    /// They could not be handed over.
+    Unprinted,
     /// The maker says that it turned out well.
     Good,
     /// The maker says that it did not.
@@ -67,6 +73,9 @@ impl End {
             Self::Cancelled => "cancelled",
             Self::Retried => "retried",
             Self::Again => "again",
+            Self::Sent => "sent",
+            Self::Printed => "printed",
+            Self::Unprinted => "unprinted",
             Self::Good => "good",
             Self::Bad => "bad",
         }
@@ -91,7 +100,7 @@ pub(crate) struct Line {
     /// The blank that a result is about.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(crate) blank: Option<String>,
-    /// The maker's words.
+    /// The maker's words, or how it was printed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(crate) words: Option<String>,
     /// The panels made again; none for all.
@@ -177,6 +186,8 @@ pub(crate) struct Job {
     pub(crate) made: Option<Box<Made>>,
     pub(crate) why: Vec<Reason>,
     pub(crate) verdicts: Vec<Verdict>,
+    /// How its sheets came to the printer: when, what, and in words.
+    pub(crate) printing: Vec<(String, End, String)>,
     /// How often sheets of it were made again.
     pub(crate) again: usize,
 }
@@ -257,13 +268,17 @@ impl History {
                     made: line.made,
                     why: line.why,
                     verdicts: Vec::new(),
+                    printing: Vec::new(),
                     again: 0,
                 });
             }
             (End::Retried, Some(job)) => job.end = End::Retried,
             (End::Again, Some(job)) => job.again += 1,
+            (End::Sent | End::Printed | End::Unprinted, Some(job)) => {
+                job.printing.push((line.at, line.end, line.words.unwrap_or_default()));
+            }
             (End::Good | End::Bad, Some(job)) => job.verdicts.push(line.into()),
-            (End::Retried | End::Again | End::Good | End::Bad, None) => {}
+            (_, None) => {}
         }
     }
 

@@ -132,6 +132,10 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
         add("where", reason.place.clone());
         add("cure", reason.cure.clone());
     }
+    for (at, end, how) in &job.printing {
+        let at = clock::local(at).map_or_else(|| at.clone(), |at| words::minute(&at));
+        add(end.word(), format!("{at}, {how}"));
+    }
     if job.again > 0 {
         add("again", words::times(job.again));
     }
@@ -184,16 +188,26 @@ pub(crate) fn note_result(
         words: Some(said).filter(|said| !said.is_empty()),
         ..Line::now(&job.name, if good { End::Good } else { End::Bad })
     };
-    let note = || -> io::Result<()> {
-        let kept = folders.kept.join(&job.name);
-        // Sources that are kept no longer take no results either.
-        if kept.is_dir() {
-            append(&kept.join(RESULTS), &line)?;
-        }
-        append(&folders.kept.join(FILE), &line)
-    };
-    note().map_err(|why| format!("It cannot be noted: {why}."))?;
+    add_both(&folders.kept, &line).map_err(|why| format!("It cannot be noted: {why}."))?;
     Ok(vec![format!("noted      {}  {}", job.name, line.end.word())])
+}
+
+/// Notes what came of handing a job to its printer.
+pub(crate) fn note_printing(kept: &Path, job: &str, end: End, how: &str) {
+    let line = Line { words: Some(visible(how)), ..Line::now(job, end) };
+    add_both(kept, &line).unwrap_or_else(|why| {
+        tracing::warn!(%job, %why, "how it was printed could not be noted");
+    });
+}
+
+/// Adds a line on a finished job to what is kept of it and to the log.
+fn add_both(kept: &Path, line: &Line) -> io::Result<()> {
+    let own = kept.join(&line.job);
+    // Sources that are kept no longer take no results either.
+    if own.is_dir() {
+        append(&own.join(RESULTS), line)?;
+    }
+    append(&kept.join(FILE), line)
 }
 
 /// The finished job so called, by its name or as much of its beginning as tells it from others.

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::sending::Print;
 use seamwright_contract::settings::{Node, Read as _, Value, one_of};
 use seamwright_contract::{Face, Rect, Size};
 
@@ -82,6 +83,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let papers = printer.and_then(|printer| papers(paper.as_ref(), printer));
     let orientation = keys.choice("orientation", &ORIENTATIONS);
     let copies = keys.get("copies").map_or(Some(1), |node| copies(&node));
+    let print = keys.get("print").map(|node| print(&node, printer));
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
     let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
@@ -108,6 +110,10 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         extra_sheets: extra_sheets?,
         copies: copies?,
         said: said?,
+        print: match print {
+            Some(asked) => asked?,
+            None => printer?.send_to.as_ref().map_or(Print::No, |send_to| send_to.print),
+        },
         note: note.flatten(),
         fields: fields?,
         allow_low_ppi,
@@ -256,6 +262,25 @@ fn copies(node: &Node<'_>) -> Option<u32> {
         return None;
     }
     Some(copies)
+}
+
+/// Whether the sheets are handed to the printer; it must be known where they go.
+fn print(node: &Node<'_>, printer: Option<&Printer>) -> Option<Print> {
+    let print = node.choice(&Print::WORDS)?;
+    if let Some(printer) = printer
+        && printer.send_to.is_none()
+        && print != Print::No
+    {
+        node.complain(
+            format!("it is not said where the sheets of {} go", printer.name),
+            format!(
+                "Add `send_to: {{uri: \"ipp://…\"}}` to printers/{}.yaml, or write `print: no`.",
+                printer.name
+            ),
+        );
+        return None;
+    }
+    Some(print)
 }
 
 fn extra_sheets(node: &Node<'_>) -> Option<u32> {

@@ -11,7 +11,7 @@ use seamwright_contract::settings::Value;
 use seamwright_contract::units::{Seconds, Temperature, Units};
 use seamwright_contract::{Face, Lab, Length, Rect, Size};
 
-use crate::config::{Config, yaml};
+use crate::config::{self, Config, yaml};
 
 /// The text.
 pub(super) fn text(order: &Order, config: &Config) -> String {
@@ -178,6 +178,7 @@ fn printer(printer: &Printer) -> Value {
             ),
         ),
         ("full_ink", printer.full_ink.map_or(Value::Nothing, Value::Number)),
+        ("scale", config::scale_value(&printer.scale)),
         ("tag", word(if printer.embed { "embed" } else { "none" })),
     ])
 }

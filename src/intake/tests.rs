@@ -413,3 +413,23 @@ fn odd_orders_never_upset_it() {
         refused(text);
     }
 }
+
+#[test]
+fn sheets_go_to_the_printer_only_where_that_is_said() {
+    use seamwright_contract::sending::Print;
+    let entry = "{papers: [letter], margins: 5mm, send_to: {uri: \"ipp://localhost/\", print: hold}}";
+    let print = |line: &str| {
+        let folder = studio("", &[("printers/sent.yaml", entry.as_bytes()), ("claim/chart.png", b"")]);
+        let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
+        let text = format!("blank: table-mat-36x24\n{line}\n");
+        put(&folder.path().join("claim"), "chart.yaml", text.as_bytes());
+        read(&folder.path().join("claim"), &config).map(|intake| intake.order.print)
+    };
+    assert_eq!(print("").ok(), Some(Print::No), "the usual printer goes nowhere");
+    assert_eq!(print("printer: sent").ok(), Some(Print::Hold), "the printer's own");
+    for (word, said) in [("no", Print::No), ("hold", Print::Hold), ("yes", Print::Yes)] {
+        assert_eq!(print(&format!("printer: sent\nprint: {word}")).ok(), Some(said));
+    }
+    let refused = print("print: yes").expect_err("nowhere to go");
+    assert!(refused[0].what.contains("where the sheets of desk-letter go"), "{refused:?}");
+}

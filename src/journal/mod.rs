@@ -37,7 +37,8 @@ use std::time::Duration;
 use seamwright_contract::Fault;
 
 use crate::config::{Folders, Keep};
-use crate::history::{self, Line, Made};
+use crate::deliver::Slips;
+use crate::history::{self, Line};
 use files::{copy_folder, move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
 
 pub use claim::Claim;
@@ -313,11 +314,26 @@ impl Journal {
         history::add(&self.folders.kept, line);
     }
 
-    /// What was made of a job that is worked and not yet delivered; nothing where it left no record.
-    pub(crate) fn made(&self, claim: &Claim) -> Option<Box<Made>> {
+    /// The record of a job that is worked and not yet delivered; nothing where it left none.
+    pub(crate) fn record(&self, claim: &Claim) -> Option<Vec<u8>> {
         let places = [claim.folder.clone(), self.state(&claim.id, ".done")];
-        let record = places.iter().find_map(|place| fs::read(kept_file(place, RECORD)).ok())?;
-        Made::of_record(&record).map(Box::new)
+        places.iter().find_map(|place| fs::read(kept_file(place, RECORD)).ok())
+    }
+
+    /// The slips of what is to be printed.
+    pub(crate) fn slips(&self) -> Slips {
+        Slips::of(&self.folders)
+    }
+
+    /// One of the files of a job that is worked and not yet published.
+    pub(crate) fn staged_file(&self, claim: &Claim, name: &str) -> io::Result<Option<PathBuf>> {
+        for state in [".part", ".ready"] {
+            let file = self.staged(&claim.id, state).join(name);
+            if there(&file)? {
+                return Ok(Some(file));
+            }
+        }
+        Ok(None)
     }
 
     /// Removes the sources of jobs that were kept for as long as the studio wants.

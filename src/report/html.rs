@@ -17,6 +17,10 @@ impl Html {
         Self(markup.to_owned())
     }
 
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
     pub(super) fn into_string(self) -> String {
         self.0
     }

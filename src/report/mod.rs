@@ -8,6 +8,7 @@ mod html;
 mod live;
 mod morning;
 mod page;
+mod printing;
 mod serve;
 mod status;
 #[cfg(test)]
@@ -20,6 +21,7 @@ use std::path::PathBuf;
 use tokio::time::{Duration, Instant};
 
 use crate::config::Config;
+use crate::deliver::Slips;
 use crate::history::History;
 use crate::journal::clock;
 use crate::journal::files::write_whole;
@@ -104,7 +106,8 @@ impl Report {
         let ready = morning.ready().map(|ready| studio.outgoing.join(&ready.job.name));
         self.folders =
             ready.chain(morning.refused.iter().map(|job| studio.refused.join(&job.name))).collect();
-        let sources = Sources { morning: &morning, config, now: &now };
+        let slips = Slips::of(studio).all();
+        let sources = Sources { morning: &morning, slips: &slips, config, now: &now };
         if let Some(live) = &self.live {
             live.send_replace(page(&sources, true));
         }

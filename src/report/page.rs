@@ -9,8 +9,9 @@ use sha2::{Digest as _, Sha256};
 use super::html::{Html, address, base64, element, lone, own, plain, text};
 use super::live;
 use super::morning::{EVENING, Group, Morning, Ready, Settled, lies_in};
-use super::{cost, words};
+use super::{cost, printing, words};
 use crate::config::Config;
+use crate::deliver::Slip;
 use crate::history::{End, Job, Made};
 use crate::journal::clock::Zoned;
 
@@ -34,6 +35,8 @@ const LARGEST_SMALL: u64 = 256 << 10;
 /// What the page is written from.
 pub(super) struct Sources<'h> {
     pub(super) morning: &'h Morning<'h>,
+    /// What is on its way to a printer.
+    pub(super) slips: &'h [Slip],
     pub(super) config: &'h Config,
     pub(super) now: &'h Zoned,
 }
@@ -92,6 +95,7 @@ fn content(sources: &Sources<'_>) -> Html {
         ),
         figures(sources),
         needed(sources),
+        printing::standing(sources.slips),
         pressing(sources),
         settled(morning),
         earlier(sources),
@@ -128,10 +132,11 @@ fn figures(sources: &Sources<'_>) -> Html {
 fn needed(sources: &Sources<'_>) -> Html {
     let morning = sources.morning;
     let warned: Vec<&Ready<'_>> = morning.ready().filter(|ready| !ready.made.warnings.is_empty()).collect();
-    if morning.refused.is_empty() && warned.is_empty() {
+    let unprinted = printing::needed(sources.slips);
+    if morning.refused.is_empty() && warned.is_empty() && unprinted.is_empty() {
         return Html::default();
     }
-    let mut parts = vec![plain("h2", "Needs you")];
+    let mut parts = vec![plain("h2", "Needs you"), unprinted];
     for job in &morning.refused {
         let mut said = vec![plain("h3", [text(word_of(job.end)), text(": "), own(&job.name)])];
         for reason in &job.why {

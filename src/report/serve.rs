@@ -8,16 +8,14 @@
 
 use std::convert::Infallible;
 use std::fs::File;
-use std::io::{self, Read as _};
+use std::io;
 use std::net::{IpAddr, SocketAddr};
 use std::path::{Path, PathBuf};
-use std::pin::Pin;
 use std::str::FromStr;
 use std::sync::Arc;
-use std::task::{Context, Poll};
 use std::time::Duration;
 
-use hyper::body::{Body, Bytes, Frame, Incoming, SizeHint};
+use hyper::body::Incoming;
 use hyper::header::{self, HeaderValue};
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
@@ -25,8 +23,9 @@ use hyper::{Method, Request, Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use sha2::{Digest as _, Sha256};
 use tokio::net::TcpListener;
-use tokio::sync::{Semaphore, mpsc, watch};
+use tokio::sync::{Semaphore, watch};
 
+use crate::content::Content;
 use crate::intake::is_bare_name;
 use crate::journal::files::open_plain;
 
@@ -39,9 +38,6 @@ const WHOLE: Duration = Duration::from_secs(600);
 
 /// Bytes of a head.
 const LONGEST_HEAD: usize = 16 << 10;
-
-/// Bytes of a file that are read at a time.
-const CHUNK: u64 = 64 << 10;
 
 /// What finished jobs hold, and what it is.
 const KINDS: [(&str, &str); 5] = [
@@ -180,7 +176,7 @@ impl Site {
             Ok((file, length))
         };
         match tokio::task::spawn_blocking(open).await {
-            Ok(Ok((file, length))) => with(StatusCode::OK, kind, Content::of(file, length)),
+            Ok(Ok((file, length))) => with(StatusCode::OK, kind, Content::file(file, length)),
             _ => nothing(),
         }
     }
@@ -229,15 +225,11 @@ fn plain(status: StatusCode, words: &str) -> Response<Content> {
 }
 
 fn whole(status: StatusCode, kind: &'static str, bytes: Vec<u8>) -> Response<Content> {
-    with(
-        status,
-        kind,
-        Content { left: bytes.len().try_into().unwrap_or_default(), from: From::Memory(bytes.into()) },
-    )
+    with(status, kind, Content::text(bytes.into()))
 }
 
 fn with(status: StatusCode, kind: &'static str, content: Content) -> Response<Content> {
-    let length = content.left;
+    let length = content.left();
     let mut answer = Response::new(content);
     *answer.status_mut() = status;
     let headers = answer.headers_mut();
@@ -253,75 +245,6 @@ fn with(status: StatusCode, kind: &'static str, content: Content) -> Response<Co
         headers.insert(name, HeaderValue::from_static(value));
     }
     answer
-}
-
-/// What is sent: a text, or a file piece by piece.
-struct Content {
-    left: u64,
-    from: From,
-}
-
-enum From {
-    Nothing,
-    Memory(Bytes),
-    File(mpsc::Receiver<io::Result<Bytes>>),
-}
-
-impl Content {
-    const fn empty() -> Self {
-        Self { left: 0, from: From::Nothing }
-    }
-
-    /// Read on a thread for such work, no faster than it is taken.
-    fn of(file: File, length: u64) -> Self {
-        let (give, take) = mpsc::channel(2);
-        tokio::task::spawn_blocking(move || {
-            // No more than was promised, should it grow.
-            let mut file = file.take(length);
-            loop {
-                let mut chunk = Vec::new();
-                let read = (&mut file).take(CHUNK).read_to_end(&mut chunk);
-                let (last, piece) = (!matches!(read, Ok(1..)), read.map(|_| Bytes::from(chunk)));
-                if piece.as_ref().is_ok_and(Bytes::is_empty) || give.blocking_send(piece).is_err() || last {
-                    break;
-                }
-            }
-        });
-        Self { left: length, from: From::File(take) }
-    }
-}
-
-impl Body for Content {
-    type Data = Bytes;
-    type Error = io::Error;
-
-    fn poll_frame(
-        mut self: Pin<&mut Self>,
-        context: &mut Context<'_>,
-    ) -> Poll<Option<Result<Frame<Bytes>, io::Error>>> {
-        let next = match &mut self.from {
-            From::Nothing => None,
-            From::Memory(bytes) => {
-                Some(Ok(std::mem::take(bytes))).filter(|next| !matches!(next, Ok(bytes) if bytes.is_empty()))
-            }
-            From::File(take) => match take.poll_recv(context) {
-                Poll::Ready(next) => next,
-                Poll::Pending => return Poll::Pending,
-            },
-        };
-        if let Some(Ok(bytes)) = &next {
-            self.left = self.left.saturating_sub(bytes.len().try_into().unwrap_or(u64::MAX));
-        }
-        Poll::Ready(next.map(|next| next.map(Frame::data)))
-    }
-
-    fn is_end_stream(&self) -> bool {
-        self.left == 0
-    }
-
-    fn size_hint(&self) -> SizeHint {
-        SizeHint::with_exact(self.left)
-    }
 }
 
 #[cfg(test)]

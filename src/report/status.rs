@@ -1,11 +1,12 @@
 //! What `status` says: how the daemon is, what waits, and the night in a few lines.
 
 use crate::config::Config;
+use crate::deliver::Slips;
 use crate::journal::{clock, visible};
 use crate::{history, queue, run};
 
 use super::morning::Morning;
-use super::{cost, words};
+use super::{cost, printing, words};
 
 /// How things stand now, line by line.
 ///
@@ -37,6 +38,7 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
             lines.push(format!("           {}", said.join(" ")));
         }
     }
+    lines.extend(printing::lines(&Slips::of(folders).all()));
     for ready in morning.ready() {
         lines.push(format!("ready      {}  {}", ready.job.name, words::in_short(ready.made, config.units)));
         lines.extend(ready.made.warnings.iter().map(|warning| format!("           warning: {warning}")));

@@ -158,8 +158,11 @@ fn nothing_from_outside_becomes_markup() {
     let history = History::read(&config.studio.kept).unwrap();
     let now = at("2026-11-27T07:00:00Z");
     let morning = Morning::of(&history, &config.studio, &now);
+    let slip = serde_json::json!({"job": NASTY, "printer": NASTY, "paper": "letter", "width_um": 1, "height_um": 1, "sheets": 1,
+        "copies": 1, "sha256": "", "asked": "", "round": 1, "state": {"stopped": {"cure": NASTY}}, "why": NASTY});
+    let slips = [serde_json::from_value(slip).unwrap()];
     for live in [false, true] {
-        let page = page(&Sources { morning: &morning, config: &config, now: &now }, live);
+        let page = page(&Sources { morning: &morning, slips: &slips, config: &config, now: &now }, live);
         assert_eq!(page.matches("<script").count(), usize::from(live), "{page}");
         for markup in ["<b>", "<i>", "</title><script", "&amp;amp;", "\u{202e}"] {
             assert!(!page.contains(markup), "{markup}");

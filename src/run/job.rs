@@ -11,7 +11,7 @@ use seamwright_contract::{Blame, Fault};
 use super::child::{Worker, ask};
 use super::worker::{Answer, Task, What};
 use crate::config::Frozen;
-use crate::history::{self, Line, Reason};
+use crate::history::{self, Line, Made, Reason};
 use crate::journal::{Claim, Journal, SourceSet, Standing};
 use crate::progress;
 
@@ -128,8 +128,11 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
 
 /// Delivers what was worked, and tells what it was.
 fn finish(journal: &Journal, claim: &Claim, seconds: Option<u64>) -> io::Result<PathBuf> {
-    let made = journal.made(claim);
+    let made = journal.record(claim).and_then(|record| Made::of_record(&record)).map(Box::new);
+    let slips = journal.slips();
+    slips.prepare(journal, claim)?;
     let at = journal.deliver(claim)?;
+    slips.release(&claim.id)?;
     journal.tell(&Line { made, seconds, ..Line::now(&claim.id, history::End::Done) });
     Ok(at)
 }

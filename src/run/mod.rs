@@ -34,6 +34,7 @@ use tokio::task::{JoinError, JoinSet};
 use tokio::time::{Instant, sleep};
 
 use crate::config::Config;
+use crate::deliver::Spool;
 use crate::history::{self, History};
 use crate::journal::{Claim, Journal, SourceSet, Standing, visible};
 use crate::progress;
@@ -41,7 +42,7 @@ use crate::report::{self, At, Report, words::counted};
 use crate::watch::{Inbox, Patience, Wake};
 use health::{Health, State};
 use job::{End, Step};
-use pauses::{Pauses, TRIES};
+use pauses::TRIES;
 use room::short_of_room;
 use share::Share;
 
@@ -49,6 +50,7 @@ pub(crate) use again::again;
 pub(crate) use ceiling::end_at_the_ceiling;
 pub(crate) use child::{Heard, Invocation, Word, Worker};
 pub use health::ask as ask_health;
+pub(crate) use pauses::Pauses;
 pub(crate) use settings::Settings;
 pub(crate) use test_print::test_print;
 pub(crate) use worker::{Task, end_with_the_daemon, work};
@@ -148,6 +150,7 @@ pub(crate) struct Daemon {
     /// When the kept sources were last looked through.
     pruned: Option<Instant>,
     page: Report,
+    spool: Spool,
 }
 
 impl Daemon {
@@ -155,7 +158,10 @@ impl Daemon {
     pub(crate) fn open(settings: Settings, world: World, until: Until) -> io::Result<Self> {
         let config = settings.config();
         let journal = Journal::open(&config.studio)?;
-        let queue: VecDeque<Next> = journal.recover()?.into_iter().map(Next::Claim).collect();
+        let claims = journal.recover()?;
+        let mut spool = Spool::new(&config.studio);
+        spool.recover(&ids(&claims));
+        let queue: VecDeque<Next> = claims.into_iter().map(Next::Claim).collect();
         let mut history = History::of(&config.studio.kept);
         match history::mend(&mut history, &config.studio) {
             Ok(0) => {}
@@ -173,6 +179,7 @@ impl Daemon {
             new_share: None,
             health: Health::new(&config.studio),
             page: Report::new(history),
+            spool,
             settings,
             journal,
             world,
@@ -222,6 +229,9 @@ impl Daemon {
                 self.follow_settings();
             }
             self.start_jobs();
+            if self.spool.turn(self.settings.config()) {
+                self.page.changed();
+            }
             self.report(waiting, missing);
             self.page.renew(self.settings.config(), self.jobs.is_empty());
             self.show_progress();
@@ -235,6 +245,7 @@ impl Daemon {
             let read_again = Arc::clone(&self.world.read_again);
             tokio::select! {
                 Some(done) = self.jobs.join_next() => self.go_on(done, say),
+                () = self.spool.ended() => {}
                 // A job that ends meanwhile is gone on with at once.
                 () = async { wake.heard().await; sleep(breath).await } => {}
                 () = sleep(pause) => {}
@@ -262,9 +273,10 @@ impl Daemon {
                     done => self.note(done, say),
                 }
             }
+            self.spool.wind_up().await;
         };
         if tokio::time::timeout(GRACE, rest).await.is_err() {
-            tracing::warn!("the running jobs are ended; they are worked again at the next start");
+            tracing::warn!("what runs is ended; it is taken up at the next start");
         }
         self.page.renew(self.settings.config(), true);
     }
@@ -348,6 +360,7 @@ impl Daemon {
             && let Ok(claims) = self.journal.recover()
         {
             self.strays = false;
+            self.spool.recover(&ids(&claims));
             self.queue.extend(claims.into_iter().map(Next::Claim));
         }
     }
@@ -361,7 +374,12 @@ impl Daemon {
             self.tally.left += u32::try_from(self.queue.len()).unwrap_or(u32::MAX);
             return true;
         }
-        self.queue.is_empty() && self.delayed.is_empty() && waiting == 0
+        if !self.queue.is_empty() || !self.delayed.is_empty() || waiting > 0 {
+            return false;
+        }
+        let Some(unprinted) = self.spool.left(TRIES) else { return false };
+        self.tally.left += u32::try_from(unprinted).unwrap_or(u32::MAX);
+        true
     }
 
     fn start_jobs(&mut self) {
@@ -458,6 +476,7 @@ impl Daemon {
             End::Finished { at, made } => {
                 self.tally.finished += 1;
                 self.page.changed();
+                self.spool.ring();
                 let (counts, warnings) = match made {
                     Some((sheets, warnings)) => {
                         let mut counts = format!(": {}", counted(sheets, "sheet"));
@@ -531,6 +550,10 @@ fn patience(config: &Config, until: Until) -> Patience {
         Until::WorkedOff => (Duration::ZERO, Duration::ZERO),
     };
     Patience { quiet: config.quiet, wait, unfinished }
+}
+
+fn ids(claims: &[Claim]) -> Vec<&str> {
+    claims.iter().map(|claim| claim.id.as_str()).collect()
 }
 
 fn name(at: &Path) -> String {

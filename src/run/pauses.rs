@@ -11,35 +11,35 @@ const FIRST: Duration = Duration::from_secs(5);
 const LONGEST: Duration = Duration::from_secs(300);
 
 /// How often a batch tries before it gives up.
-pub(super) const TRIES: u32 = 3;
+pub(crate) const TRIES: u32 = 3;
 
 /// What had trouble, how often, and until when it is left alone.
 #[derive(Debug)]
-pub(super) struct Pauses<What>(HashMap<What, (u32, Instant)>);
+pub(crate) struct Pauses<What>(HashMap<What, (u32, Instant)>);
 
 impl<What: Eq + Hash> Pauses<What> {
-    pub(super) fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self(HashMap::new())
     }
 
     /// Once more; returns how often that makes, and how long the pause is.
-    pub(super) fn add(&mut self, what: What) -> (u32, Duration) {
+    pub(crate) fn add(&mut self, what: What) -> (u32, Duration) {
         let (tries, until) = self.0.entry(what).or_insert((0, Instant::now()));
         let pause = FIRST.saturating_mul(1 << (*tries).min(10)).min(LONGEST);
         (*tries, *until) = (*tries + 1, Instant::now() + pause);
         (*tries, pause)
     }
 
-    pub(super) fn hold(&self, what: &What) -> bool {
+    pub(crate) fn hold(&self, what: &What) -> bool {
         self.0.get(what).is_some_and(|(_, until)| *until > Instant::now())
     }
 
-    pub(super) fn tries(&self, what: &What) -> u32 {
+    pub(crate) fn tries(&self, what: &What) -> u32 {
         self.0.get(what).map_or(0, |(tries, _)| *tries)
     }
 
     /// It went well, or is not there any more.
-    pub(super) fn forget(&mut self, what: &What) {
+    pub(crate) fn forget(&mut self, what: &What) {
         self.0.remove(what);
     }
 

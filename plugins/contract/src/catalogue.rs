@@ -6,6 +6,8 @@ use crate::colour::{IccProfile, Intent};
 use crate::geometry::{Face, OnBlank, Rect, Sides, Size};
 use crate::lab::Lab;
 use crate::outline::Outline;
+use crate::scale::Scale;
+use crate::sending::SendTo;
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Temperature};
 
@@ -150,6 +152,10 @@ pub struct Printer {
     pub full_ink: Option<f64>,
     /// Whether converted sheets carry the printer's profile (`embed`) or stay untagged.
     pub embed: bool,
+    /// How lengths are drawn so that they come out true, by papers; what was not measured is drawn as it is.
+    pub scale: BTreeMap<String, Scale>,
+    /// Where its sheets go, if the studio has them handed over.
+    pub send_to: Option<SendTo>,
 }
 
 /// How a printer's colours are reached on a paper.
@@ -166,6 +172,12 @@ impl Printer {
     #[must_use]
     pub fn colour_on(&self, paper: &str) -> &PaperColour {
         self.on_paper.get(paper).unwrap_or(&self.colour)
+    }
+
+    /// How lengths are drawn on a paper.
+    #[must_use]
+    pub fn scale_on(&self, paper: &str) -> Scale {
+        self.scale.get(paper).copied().unwrap_or_default()
     }
 }
 

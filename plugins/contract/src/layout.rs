@@ -8,9 +8,11 @@ use crate::colour::{Colour, Source};
 use crate::fault::Fault;
 use crate::geometry::{Face, OnBlank, Page, Point, Rect, Sides, Size, Way};
 use crate::ink::InkMap;
+use crate::num;
 use crate::order::Order;
 use crate::outline::Outline;
 use crate::picture::{Picture, Pixels};
+use crate::scale;
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Temperature};
 
@@ -70,7 +72,7 @@ impl Design {
     /// The size of the design-wide grid: whole pixels, rounded outward.
     #[must_use]
     pub fn grid(&self) -> Pixels {
-        let whole = |length| crate::num::pixels((self.sheet_ppi.pixels(length) - GRID_SLACK).ceil().max(1.0));
+        let whole = |length| num::pixels((self.sheet_ppi.pixels(length) - GRID_SLACK).ceil().max(1.0));
         Pixels::new(whole(self.size.width), whole(self.size.height))
     }
 
@@ -78,12 +80,10 @@ impl Design {
     #[must_use]
     pub fn window(&self, face: &Rect<Face>) -> crate::picture::Window {
         let grid = self.grid();
-        let first = |at, most: u32| {
-            crate::num::pixels((self.sheet_ppi.pixels(at) + GRID_SLACK).floor().max(0.0)).min(most)
-        };
-        let last = |at, most: u32| {
-            crate::num::pixels((self.sheet_ppi.pixels(at) - GRID_SLACK).ceil().max(0.0)).min(most)
-        };
+        let first =
+            |at, most: u32| num::pixels((self.sheet_ppi.pixels(at) + GRID_SLACK).floor().max(0.0)).min(most);
+        let last =
+            |at, most: u32| num::pixels((self.sheet_ppi.pixels(at) - GRID_SLACK).ceil().max(0.0)).min(most);
         let (left, top) = (first(face.x, grid.width), first(face.y, grid.height));
         let (right, bottom) = (last(face.right(), grid.width), last(face.bottom(), grid.height));
         crate::picture::Window::new(left, top, right.saturating_sub(left), bottom.saturating_sub(top))
@@ -274,8 +274,10 @@ pub struct LayUp {
     pub orientation: Orientation,
     /// The page: the paper as it lies.
     pub page: Size,
-    /// The part of the page that the printer can print on.
+    /// The part of the page that the printer can print on. As everything on it, as it comes out of the printer.
     pub live: Rect<Page>,
+    /// How much longer lengths are drawn than they come out, in the directions of the page's width and height.
+    pub scale: [f64; 2],
     /// Rows of the lay-up.
     pub rows: u32,
     /// Columns of the lay-up's widest row.
@@ -294,6 +296,21 @@ pub struct LayUp {
     pub weighed: Vec<Weighed>,
     /// What more sheets would do, where they free seams from busy artwork.
     pub one_more: Option<OneMore>,
+}
+
+impl LayUp {
+    /// Where something is drawn in the file, so that it comes out at `[left, top, width, height]`; micrometres.
+    #[must_use]
+    pub fn drawn(&self, out: [f64; 4]) -> [f64; 4] {
+        scale::drawn(out, self.page, self.scale)
+    }
+
+    /// Where a panel's printed face is drawn in the file.
+    #[must_use]
+    pub fn drawn_face(&self, panel: &Panel) -> [f64; 4] {
+        let face = panel.printed();
+        self.drawn([face.x, face.y, face.width, face.height].map(|side| num::float(side.um())))
+    }
 }
 
 /// What a mark is for; also the order in which marks are dropped where paper is short (last first).

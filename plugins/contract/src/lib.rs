@@ -22,6 +22,8 @@ pub mod picture;
 pub mod plugin;
 #[cfg(any(test, feature = "sample"))]
 pub mod sample;
+pub mod scale;
+pub mod sending;
 pub mod settings;
 pub mod survey;
 pub mod units;

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
 use crate::geometry::{Face, Rect, Size};
+use crate::sending::Print;
 use crate::settings::Value;
 use crate::units::Units;
 
@@ -64,6 +65,8 @@ pub struct Order {
     pub copies: u32,
     /// What it says to stages, by their names; each has looked over its own.
     pub said: Vec<(&'static str, Value)>,
+    /// Whether its sheets are handed to the printer.
+    pub print: Print,
     /// The maker's own words, shown in the notes.
     pub note: Option<String>,
     /// What is another on each article, a visitor's name for example, by the maker's own keys; texts as they were written.

@@ -17,6 +17,7 @@ use crate::order::{Fit, Order};
 use crate::outline::Outline;
 use crate::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use crate::plugin::Outbox;
+use crate::sending::Print;
 use crate::settings::Range;
 use crate::survey::{Survey, SurveyCell};
 use crate::units::{Length, Ppi, Seconds, Units};
@@ -66,6 +67,8 @@ pub fn order() -> Order {
             on_paper: BTreeMap::new(),
             full_ink: None,
             embed: true,
+            scale: BTreeMap::new(),
+            send_to: None,
         },
         intent: None,
         press: Press {
@@ -86,6 +89,7 @@ pub fn order() -> Order {
         note: None,
         fields: BTreeMap::new(),
         allow_low_ppi: false,
+        print: Print::No,
         units: Units::Inch,
     }
 }
@@ -106,6 +110,7 @@ pub fn lay_up() -> LayUp {
     LayUp {
         page: paper.size,
         live: Rect::of_size(paper.size),
+        scale: [1.0, 1.0],
         paper,
         orientation: Orientation::Portrait,
         rows: 0,

@@ -8,7 +8,8 @@ use seamwright_contract::geometry::{Face, Point, Rect, Sides};
 use seamwright_contract::layout::{
     self, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TapeSpot, Weighed, Weight,
 };
-use seamwright_contract::{Fault, Lab, Length, colour};
+use seamwright_contract::units::UM_PER_INCH;
+use seamwright_contract::{Fault, Lab, Length, colour, num};
 use serde::Serialize;
 
 /// The number of this form.
@@ -29,6 +30,7 @@ pub(crate) struct Record<'a> {
     design: Design,
     fit: &'static str,
     copies: u32,
+    print: &'static str,
     note: Option<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     lettering: Vec<Lettered<'a>>,
@@ -280,6 +282,7 @@ impl<'a> Record<'a> {
             },
             fit: order.fit.word(),
             copies: order.copies,
+            print: order.print.word(),
             note: order.note.as_deref(),
             lettering: layout.lettering.iter().map(lettered).collect(),
             keep_clear: order.keep_clear.iter().map(rect).collect(),
@@ -320,7 +323,8 @@ impl<'a> Record<'a> {
 }
 
 fn panel_form<'a>(panel: &Panel, lay_up: &LayUp, pictures: &'a BTreeMap<u32, String>) -> PanelForm<'a> {
-    let printed = panel.printed();
+    let [left, top, width, height] = lay_up.drawn_face(panel);
+    let bottom = num::float(lay_up.page.height.um()) - top - height;
     PanelForm {
         panel: panel.number,
         row: panel.row,
@@ -328,9 +332,8 @@ fn panel_form<'a>(panel: &Panel, lay_up: &LayUp, pictures: &'a BTreeMap<u32, Str
         page: panel.page,
         face_um: rect(&panel.face),
         cell_um: rect(&panel.cell),
-        page_pt: [printed.x, lay_up.page.height - printed.bottom(), printed.width, printed.height]
-            .map(points),
-        scale: [1.0, 1.0],
+        page_pt: [left, bottom, width, height].map(points),
+        scale: lay_up.scale.map(rounded),
         trim: panel.trim.iter().map(|edge| edge.word()).collect(),
         on_top_of: panel.on_top_of.clone(),
         image_sha256: pictures.get(&panel.number).map(String::as_str),
@@ -491,9 +494,9 @@ fn sides(sides: Sides<Length>) -> SidesUm {
     SidesUm { left: sides.left.um(), top: sides.top.um(), right: sides.right.um(), bottom: sides.bottom.um() }
 }
 
-/// In points, to a millionth: less than a nanometre.
-fn points(length: Length) -> f64 {
-    rounded(length.points())
+/// Micrometres in points, to a millionth: less than a nanometre.
+fn points(um: f64) -> f64 {
+    rounded(um * 72.0 / num::float(UM_PER_INCH))
 }
 
 /// To six decimals, so that the text stays short and the same everywhere.

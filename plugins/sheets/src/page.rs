@@ -1,8 +1,8 @@
 //! One page: where the picture lies on it, and the marks beside it.
 
-use seamwright_contract::layout::{Design, Ink, Layout, Panel};
+use seamwright_contract::layout::{Design, Ink, LayUp, Layout, Panel};
 use seamwright_contract::picture::Window;
-use seamwright_contract::{Fault, Size, num};
+use seamwright_contract::{Fault, Length, Page, Point, Size, num};
 use seamwright_drawing::sheet::{Place, Sheet};
 use seamwright_drawing::{Canvas, Item, Path, Pen, Style};
 
@@ -14,10 +14,10 @@ pub(crate) fn all(layout: &Layout) -> Result<Vec<(u32, Sheet)>, Fault> {
     if panels.is_empty() {
         return Err(Fault::defect("there is no panel to print."));
     }
-    panels.into_iter().map(|panel| Ok((panel.number, sheet(layout, design, lay_up.page, panel)?))).collect()
+    panels.into_iter().map(|panel| Ok((panel.number, sheet(layout, design, lay_up, panel)?))).collect()
 }
 
-fn sheet(layout: &Layout, design: &Design, page: Size, panel: &Panel) -> Result<Sheet, Fault> {
+fn sheet(layout: &Layout, design: &Design, lay_up: &LayUp, panel: &Panel) -> Result<Sheet, Fault> {
     let window = design.window(&panel.face);
     if window.width == 0 || window.height == 0 || !window.within(layout.picture.size()) {
         return Err(Fault::defect(format!(
@@ -28,14 +28,14 @@ fn sheet(layout: &Layout, design: &Design, page: Size, panel: &Panel) -> Result<
     }
     Ok(Sheet {
         window,
-        canvas: marked(page, panel),
-        image: place(window, design.sheet_ppi.pitch_um(), panel, layout.mirrored, page),
-        printed: Place::of(&panel.printed(), page),
+        canvas: marked(lay_up, panel),
+        image: place(window, design.sheet_ppi.pitch_um(), panel, layout.mirrored, lay_up),
+        printed: drawn_at(lay_up.drawn_face(panel), lay_up.page),
     })
 }
 
 /// Where a window of the grid lies on a panel's page: pixel i covers i to i + 1 pitches of the face.
-fn place(window: Window, pitch: f64, panel: &Panel, mirrored: bool, page: Size) -> Place {
+fn place(window: Window, pitch: f64, panel: &Panel, mirrored: bool, lay_up: &LayUp) -> Place {
     let (width, height) = (f64::from(window.width) * pitch, f64::from(window.height) * pitch);
     let (left, top) = (f64::from(window.x) * pitch, f64::from(window.y) * pitch);
     let across = if mirrored {
@@ -44,28 +44,32 @@ fn place(window: Window, pitch: f64, panel: &Panel, mirrored: bool, page: Size) 
         left - num::float(panel.face.x.um())
     };
     let down = top - num::float(panel.face.y.um());
-    Place::from_top_left(
-        num::float(panel.at.x.um()) + across,
-        num::float(panel.at.y.um()) + down,
-        width,
-        height,
-        page,
-    )
+    let (left, top) = (num::float(panel.at.x.um()) + across, num::float(panel.at.y.um()) + down);
+    drawn_at(lay_up.drawn([left, top, width, height]), lay_up.page)
+}
+
+fn drawn_at([left, top, width, height]: [f64; 4], page: Size) -> Place {
+    Place::from_top_left(left, top, width, height, page)
 }
 
 /// The page with a panel's marks.
-fn marked(page: Size, panel: &Panel) -> Canvas {
-    let mut canvas = Canvas::new(page);
+fn marked(lay_up: &LayUp, panel: &Panel) -> Canvas {
+    let mut canvas = Canvas::new(lay_up.page);
+    let drawn = |at: &Point<Page>| {
+        let [x, y, ..] = lay_up.drawn([num::float(at.x.um()), num::float(at.y.um()), 0.0, 0.0]);
+        Point::new(Length::from_um(num::round(x)), Length::from_um(num::round(y)))
+    };
     for mark in &panel.marks {
         match &mark.ink {
-            Ink::Line { from, to, weight } => canvas.line(*from, *to, Pen::black(*weight)),
+            Ink::Line { from, to, weight } => canvas.line(drawn(from), drawn(to), Pen::black(*weight)),
             Ink::Polygon(points) => {
-                if let Some(path) = Path::through(points, true) {
+                let points: Vec<_> = points.iter().map(drawn).collect();
+                if let Some(path) = Path::through(&points, true) {
                     canvas.fill(path, 0);
                 }
             }
             Ink::Text { at, size, upwards, text } => canvas.items.push(Item::Text {
-                at: *at,
+                at: drawn(at),
                 size: *size,
                 style: Style::Regular,
                 upwards: *upwards,

@@ -7,6 +7,7 @@ use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::geometry::pieces_to_cover;
 use seamwright_contract::layout::Weighed;
 use seamwright_contract::order::Order;
+use seamwright_contract::scale::{Scale, comes_out};
 use seamwright_contract::{Fault, Length, Page, Rect, Sides, Size, num};
 
 use crate::ground::Ground;
@@ -19,6 +20,7 @@ pub(crate) struct Sheet {
     pub(crate) orientation: Orientation,
     pub(crate) page: Size,
     pub(crate) live: Rect<Page>,
+    pub(crate) scale: [f64; 2],
     /// The most a panel may print: the live size, less what is kept free for marks.
     pub(crate) most: Size,
 }
@@ -29,8 +31,10 @@ impl Sheet {
         paper: &PaperSize,
         orientation: Orientation,
         margins: Sides<Length>,
+        scale: Scale,
         free: Length,
     ) -> Self {
+        let scale = scale.lying(orientation);
         let (page, margins) = match orientation {
             Orientation::Portrait => (paper.size, margins),
             Orientation::Landscape => (paper.size.turned(), margins.turned_clockwise()),
@@ -41,8 +45,10 @@ impl Sheet {
             page.width - margins.right,
             page.height - margins.bottom,
         );
+        // Margins are kept in what is drawn; panels are reckoned as they come out.
+        let live = comes_out(&live, page, scale);
         let most = Size::new(live.width - free, live.height - free);
-        Self { paper: paper.clone(), orientation, page, live, most }
+        Self { paper: paper.clone(), orientation, page, live, scale, most }
     }
 
     /// How many of an even grid cover a size: no plan is sought where that is absurd.
@@ -132,7 +138,10 @@ pub(crate) fn best(order: &Order, ground: &Ground, lap: Length, free: Length) ->
     let lying: Vec<Sheet> = order
         .papers
         .iter()
-        .flat_map(|paper| ways.iter().map(|way| Sheet::lying(paper, *way, order.printer.margins, free)))
+        .flat_map(|paper| {
+            let (margins, scale) = (order.printer.margins, order.printer.scale_on(&paper.name));
+            ways.iter().map(move |way| Sheet::lying(paper, *way, margins, scale, free))
+        })
         .collect();
     let size = ground.extent().size();
     let grids = || lying.iter().filter_map(|sheet| Some((sheet, sheet.grid(size, lap)?)));

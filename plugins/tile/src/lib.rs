@@ -24,6 +24,7 @@ use seamwright_contract::plugin::{Fact, Stage, StageEntry};
 use seamwright_contract::settings::{Node, Read as _};
 use seamwright_contract::{Fault, Length, Rect};
 
+use choice::Sheet;
 use ground::Ground;
 use rows::Plan;
 
@@ -77,6 +78,9 @@ impl Stage for Tile {
         let lay = |plan: &Plan| lay::lay_up(&choice.sheet, plan, &ground, &lap, way, design.size);
         let mut lay_up = lay(&choice.plan);
         layout.remark(ENTRY.name, choice.why());
+        if let Some(said) = drawn_longer(&choice.sheet) {
+            layout.remark(ENTRY.name, said);
+        }
         let more = layout.order.extra_sheets.max(1);
         if busy(&lay_up) > 0
             && let Some(plan) = choice::with_more(&choice, &ground, lap.lap, more)
@@ -99,6 +103,17 @@ fn bare() -> Fault {
         "The artwork prints nothing: all of it is bare, or so nearly white that it would not show.",
         "Save the picture with its colours, or check that it is not empty or wholly transparent.",
     )
+}
+
+/// What the file's lengths are, where they are not those of the paper.
+fn drawn_longer(sheet: &Sheet) -> Option<String> {
+    let [x, y] = sheet.scale;
+    (sheet.scale != [1.0, 1.0]).then(|| {
+        format!(
+            "Lengths are drawn {x:.5} times as wide and {y:.5} times as high as they come out: so this printer was measured on {}.",
+            sheet.paper.name
+        )
+    })
 }
 
 fn busy(lay_up: &LayUp) -> u32 {

@@ -12,7 +12,7 @@ use seamwright_contract::settings::{Fields, Node, Range, Read, Value, one_of};
 use seamwright_contract::units::{Seconds, Temperature};
 use seamwright_contract::{Lab, Length, Ppi, Sides, Size};
 
-use super::Shelf;
+use super::{Shelf, scaling, sending};
 
 /// Nothing a press studio handles is larger: 20 m.
 const LARGEST: Length = Length::from_mm(20_000);
@@ -294,6 +294,8 @@ pub(super) fn printer(
         fields.get("on_paper").map_or(Some(BTreeMap::new()), |node| on_paper(&node, papers.as_deref(), base));
     let full_ink = fields.optional("full_ink").map(|Ink(ink)| ink);
     let embed = fields.choice_or("tag", &[("embed", true), ("none", false)], true);
+    let scale = scaling::scales(name, fields, base);
+    let send_to = fields.get("send_to").map(|node| sending::send_to(&node, papers.as_deref()));
     Some(Printer {
         name: name.to_owned(),
         papers: papers?,
@@ -302,6 +304,11 @@ pub(super) fn printer(
         on_paper: on_paper?,
         full_ink,
         embed,
+        scale,
+        send_to: match send_to {
+            Some(read) => Some(read?),
+            None => None,
+        },
     })
 }
 

@@ -5,6 +5,8 @@
 //! of the same name. Kinds that others refer to are read first, so that every reference is resolved as it is read.
 
 mod entries;
+mod scaling;
+mod sending;
 mod shelf;
 
 use std::collections::BTreeMap;
@@ -18,6 +20,10 @@ use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
 
 pub(crate) use entries::{Distance, LARGEST_PROFILE, Measure, blank as blank_fields};
+pub(crate) use scaling::{
+    PLAUSIBLE as PLAUSIBLE_SCALE, file as scale_file, measured as measured_scales, text as scale_text,
+    value as scale_value,
+};
 pub use shelf::Shelf;
 
 /// The folders of a catalogue.

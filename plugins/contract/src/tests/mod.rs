@@ -1,5 +1,5 @@
 //! Tests of the contract: reading what people write, exact lengths, the two spaces, the pixel grid, outlines,
-//! surveys, ink maps and colours.
+//! surveys, ink maps, colours and what printers stretch.
 
 mod cells;
 mod geometry;
@@ -7,6 +7,7 @@ mod grid;
 mod ink;
 mod lab;
 mod outline;
+mod scale;
 mod settings;
 mod survey;
 mod units;

@@ -2,7 +2,7 @@
 
 use lopdf::Object;
 use seamwright_contract::units::UM_PER_INCH;
-use seamwright_contract::{Page, Rect, Size, num};
+use seamwright_contract::{Size, num};
 
 /// A rectangle in points from the page's bottom left.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,14 +24,6 @@ impl Place {
             width: points(width),
             height: points(height),
         }
-    }
-
-    /// Of a rectangle of the page.
-    #[must_use]
-    pub fn of(rect: &Rect<Page>, page: Size) -> Self {
-        let [left, top, width, height] =
-            [rect.x, rect.y, rect.width, rect.height].map(|side| num::float(side.um()));
-        Self::from_top_left(left, top, width, height, page)
     }
 
     /// As a page box: left, bottom, right, top.

@@ -4,6 +4,7 @@ use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::geometry::Way;
 use seamwright_contract::layout::{LapPolicy, LayUp, TrimOrder};
 pub(super) use seamwright_contract::sample::{Art, inches, length, numbers};
+use seamwright_contract::scale::Scale;
 use seamwright_contract::{Length, Sides, Size, num};
 
 use crate::choice::Sheet;
@@ -19,7 +20,7 @@ pub(super) fn policy(lap: Length) -> LapPolicy {
 /// A sheet whose live area is all of it.
 pub(super) fn sheet(live: Size) -> Sheet {
     let paper = PaperSize { name: "test".to_owned(), size: live };
-    Sheet::lying(&paper, Orientation::Portrait, Sides::all(Length::ZERO), Length::ZERO)
+    Sheet::lying(&paper, Orientation::Portrait, Sides::all(Length::ZERO), Scale::default(), Length::ZERO)
 }
 
 /// Laid out on sheets.

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use seamwright_contract::catalogue::Shape;
 use seamwright_contract::ink::InkMap;
 use seamwright_contract::layout::{Edge, LapPolicy, LayUp, Panel, SeamClass, TrimOrder};
+use seamwright_contract::scale::Scale;
 use seamwright_contract::{Face, Length, Outline, Rect, Sides, Size};
 
 use super::fixture::{Art, OnSheets as _, numbers, policy, sheet};
@@ -269,6 +270,7 @@ fn slack_goes_to_paper_that_is_cut_off() {
             &paper,
             seamwright_contract::catalogue::Orientation::Portrait,
             margins,
+            Scale::default(),
             Length::ZERO,
         );
         let lay_up = Art::full(size).laid(&sheet, &policy(Length::from_mm(5)), true).expect("it fits");

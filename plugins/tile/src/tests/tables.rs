@@ -2,6 +2,7 @@
 
 use seamwright_contract::catalogue::{Orientation, PaperSize, Shape};
 use seamwright_contract::layout::LayUp;
+use seamwright_contract::scale::Scale;
 use seamwright_contract::{Length, Sides, Size};
 
 use super::fixture::{Art, OnSheets as _, inches, length, policy, rows, sheet};
@@ -58,6 +59,7 @@ fn sheets_for_rectangles_agree_with_the_table() {
             &PaperSize { name: case.to_owned(), size: upright },
             orientation,
             margins,
+            Scale::default(),
             Length::ZERO,
         );
         assert_eq!(sheet.live.size(), Size::new(in_unit(live_w), in_unit(live_h)), "{case}: live area");

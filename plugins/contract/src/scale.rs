@@ -1,0 +1,74 @@
+//! What comes out of a printer longer or shorter than it was drawn, measured and drawn against.
+
+use crate::catalogue::Orientation;
+use crate::geometry::{Page, Rect, Size};
+use crate::num;
+use crate::units::Length;
+
+/// How much longer lengths are drawn than they shall come out: along the height of the upright sheet, as it is fed, and
+/// across it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scale {
+    /// In the direction of the upright sheet's width.
+    pub across: f64,
+    /// In the direction of its height.
+    pub along: f64,
+}
+
+impl Default for Scale {
+    fn default() -> Self {
+        Self { across: 1.0, along: 1.0 }
+    }
+}
+
+/// The factor that mends a length: what it should be by what came out. `None` for what is no length.
+#[must_use]
+pub fn factor(nominal: Length, measured: Length) -> Option<f64> {
+    let sound = nominal > Length::ZERO && measured > Length::ZERO;
+    sound.then(|| num::float(nominal.um()) / num::float(measured.um()))
+}
+
+impl Scale {
+    /// As the sheet lies: in the directions of the page's width and height.
+    #[must_use]
+    pub fn lying(self, orientation: Orientation) -> [f64; 2] {
+        match orientation {
+            Orientation::Portrait => [self.across, self.along],
+            Orientation::Landscape => [self.along, self.across],
+        }
+    }
+
+    /// Whether nothing is to be mended.
+    #[must_use]
+    pub fn is_plain(self) -> bool {
+        self == Self::default()
+    }
+}
+
+/// Where something has to be drawn on a page, in micrometres, so that it comes out at `[left, top, width, height]`. The
+/// middle of the page stays where it is.
+#[must_use]
+pub fn drawn([left, top, width, height]: [f64; 4], page: Size, [x, y]: [f64; 2]) -> [f64; 4] {
+    let from_middle = |at: f64, side: Length, factor: f64| {
+        let middle = num::float(side.um()) / 2.0;
+        middle + (at - middle) * factor
+    };
+    [from_middle(left, page.width, x), from_middle(top, page.height, y), width * x, height * y]
+}
+
+/// What comes out of a part of the page that can be drawn on, to the micrometre that is surely in it.
+#[must_use]
+pub fn comes_out(part: &Rect<Page>, page: Size, [x, y]: [f64; 2]) -> Rect<Page> {
+    let edge = |at: Length, side: Length, factor: f64| {
+        let middle = num::float(side.um()) / 2.0;
+        middle + (num::float(at.um()) - middle) / factor
+    };
+    let inward = |value: f64, up: bool| num::round(if up { value.ceil() } else { value.floor() });
+    let um = |value: f64, up| Length::from_um(inward(value, up));
+    Rect::from_edges(
+        um(edge(part.x, page.width, x), true),
+        um(edge(part.y, page.height, y), true),
+        um(edge(part.right(), page.width, x), false),
+        um(edge(part.bottom(), page.height, y), false),
+    )
+}

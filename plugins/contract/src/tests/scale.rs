@@ -1,0 +1,59 @@
+//! Factors against the table, and what is drawn by them.
+
+use crate::scale::{comes_out, drawn, factor};
+use crate::{Length, Rect, Size, num};
+
+/// `tests/data/geometry/scale_compensation.csv`: what was measured on printers and fabrics, with the factor each needs.
+const CASES: &str = include_str!("../../../../tests/data/geometry/scale_compensation.csv");
+
+#[test]
+fn factors_are_those_of_the_table() {
+    let mut seen = 0;
+    for line in CASES.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let length = |text: &str| format!("{text} mm").parse::<Length>().expect("a length");
+        let found = factor(length(cells[1]), length(cells[2])).expect("a factor");
+        let stated: f64 = cells[3].parse().expect("a number");
+        assert!((found - stated).abs() < 5.1e-7, "{line}: {found}");
+        let error: f64 = cells[4].parse().expect("a number");
+        assert!(((1.0 / found - 1.0) * 100.0 - error).abs() < 5.1e-3, "{line}");
+        seen += 1;
+    }
+    assert_eq!(seen, 7);
+    assert_eq!(
+        (factor(Length::ZERO, Length::from_mm(1)), factor(Length::from_mm(1), Length::ZERO)),
+        (None, None)
+    );
+}
+
+#[test]
+fn what_is_drawn_comes_out_at_true_size() {
+    let page = Size::new(Length::from_um(215_900), Length::from_um(279_400));
+    let scale = [1.0, 250.0 / 248.9];
+    let [left, top, width, height] = drawn([10_000.0, 20_000.0, 150_000.0, 240_000.0], page, scale);
+    let printed = |length: f64| length * 248.9 / 250.0;
+    assert!((printed(height) - 240_000.0).abs() < 1e-6, "{height}");
+    assert!((width, left) == (150_000.0, 10_000.0), "across nothing changes");
+    assert!((printed(top - 139_700.0) - (20_000.0 - 139_700.0)).abs() < 1e-6, "from the middle of the page");
+    assert!(drawn([1.0, 2.0, 3.0, 4.0], page, [1.0, 1.0]) == [1.0, 2.0, 3.0, 4.0], "to the bit");
+}
+
+#[test]
+fn what_can_be_drawn_on_is_never_left() {
+    let page = Size::new(Length::from_um(215_900), Length::from_um(279_400));
+    let live = Rect::from_edges(
+        Length::from_um(6_350),
+        Length::from_um(5_000),
+        Length::from_um(209_550),
+        Length::from_um(270_001),
+    );
+    for scale in [[1.0, 1.0], [1.0044, 0.9976], [0.998, 1.02], [1.0041, 1.0044]] {
+        let out = comes_out(&live, page, scale);
+        let [left, top, width, height] =
+            drawn([out.x, out.y, out.width, out.height].map(|side| num::float(side.um())), page, scale);
+        assert!(left >= 6_350.0 - 1e-6 && top >= 5_000.0 - 1e-6, "{scale:?}: {left} {top}");
+        assert!(left + width <= 209_550.0 + 1e-6 && top + height <= 270_001.0 + 1e-6, "{scale:?}");
+        assert!(left < 6_352.0 && top + height > 269_999.0, "{scale:?}: hardly anything is given away");
+    }
+    assert_eq!(comes_out(&live, page, [1.0, 1.0]), live, "to the micrometre");
+}

@@ -278,11 +278,11 @@ class Lane(threading.Thread):
         studio.save(name)
         if studio.daemon is None:
             studio.start()
-        until(lambda: self.line.struck.is_set() and self.line.cut is None, f"{name}: it breaks at {what} {where}", 90)
+        until(lambda: self.line.struck.is_set() and self.line.cut is None, f"{name}: it breaks at {what} {where}", 240)
         if how == "kill":
             until(lambda: studio.daemon is None, "the daemon is killed", 30)
             studio.start()
-        until(lambda: studio.settled(name), f"{name}: {what} {where} {how} is settled", 120)
+        until(lambda: studio.settled(name), f"{name}: {what} {where} {how} is settled", 240)
         sheets = studio.finished(name).joinpath("sheets.pdf").read_bytes()
         received = [path.read_bytes() for path in self.printer.received()]
         whole = sum(document == sheets for document in received)

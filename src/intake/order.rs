@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
 use seamwright_contract::colour::Intent;
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::order::{Fit, Lies, Order};
 use seamwright_contract::settings::{Node, Read as _, Value, one_of};
 use seamwright_contract::{Face, Rect, Size};
 
@@ -68,6 +68,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         // Whatever it is, it is no larger than the blank's.
         Beside::Nothing { .. } => blank.as_ref().map(Blank::design_area),
     });
+    let lies = keys.get("place").map_or(Some([Lies::Centred; 2]), |node| lies(&node));
     let fit = keys.choice("fit", &Fit::WORDS);
     let printer = match keys.get("printer") {
         Some(node) => config.catalogue.printers.find(&node),
@@ -97,6 +98,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let keep_clear: Vec<_> = zones.iter().map(|node| zone(node, size)).collect();
     Some(Order {
         size,
+        lies: lies?,
         fit: fit.unwrap_or(Fit::Contain),
         page: page?,
         papers: papers?,
@@ -177,6 +179,26 @@ fn read_size(node: &Node<'_>) -> Option<Size> {
     fields.finish();
     let (Measure(width), Measure(height)) = (width?, height?);
     Some(Size::new(width, height))
+}
+
+/// Where the design lies: so far from one edge or from that across from it, in the middle where neither is said.
+fn lies(node: &Node<'_>) -> Option<[Lies; 2]> {
+    let mut fields = node.fields()?;
+    let mut way = |start: &'static str, end: &'static str| match (fields.get(start), fields.get(end)) {
+        (None, None) => Some(Lies::Centred),
+        (Some(node), None) => Distance::read(&node).map(|Distance(at)| Lies::FromStart(at)),
+        (None, Some(node)) => Distance::read(&node).map(|Distance(at)| Lies::FromEnd(at)),
+        (Some(_), Some(node)) => {
+            node.complain(
+                format!("the design cannot be placed from `{start}` and from `{end}`"),
+                "Keep one of the two; how wide and high the design is, `size` says.",
+            );
+            None
+        }
+    };
+    let (across, down) = (way("left", "right"), way("top", "bottom"));
+    fields.finish();
+    Some([across?, down?])
 }
 
 /// The word for the size that a drawing has of its own.

@@ -6,7 +6,7 @@
 
 use seamwright_contract::catalogue::{Blank, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
 use seamwright_contract::colour::Intent;
-use seamwright_contract::order::Order;
+use seamwright_contract::order::{Lies, Order};
 use seamwright_contract::settings::Value;
 use seamwright_contract::units::{Seconds, Temperature, Units};
 use seamwright_contract::{Face, Lab, Length, Rect, Size};
@@ -39,6 +39,7 @@ fn wanted(order: &Order) -> Value {
     let wanted = [
         ("blank", word(&order.blank.name)),
         ("size", size(order.size)),
+        ("place", place(order.lies)),
         ("fit", word(order.fit.word())),
         ("page", Value::Number(f64::from(order.page))),
         ("paper", word(paper)),
@@ -94,6 +95,16 @@ fn degrees(heat: Temperature) -> String {
 
 fn size(size: Size) -> Value {
     map([("width", length(size.width)), ("height", length(size.height))])
+}
+
+fn place([across, down]: [Lies; 2]) -> Value {
+    let from = |lies, start, end| match lies {
+        Lies::Centred => None,
+        Lies::FromStart(at) => Some((start, length(at))),
+        Lies::FromEnd(at) => Some((end, length(at))),
+    };
+    let entries = [from(across, "left", "right"), from(down, "top", "bottom")];
+    Value::Map(entries.into_iter().flatten().map(|(key, at): (&str, _)| (key.to_owned(), at)).collect())
 }
 
 fn zone(zone: &Rect<Face>) -> Value {

@@ -249,6 +249,9 @@ fn orders_that_cannot_be() {
     );
     says(&with("size:\n  width: 900000in\n  height: 25m"), &["line 3", "100 m", "line 4", "25 m is larger"]);
     says(&with("size: 24in"), &["line 2, `size`", "keys are expected"]);
+    says(&with("place: {left: 1in, right: 2in}"), &["line 2, `place.right`", "Keep one of the two"]);
+    says(&with("place: {top: -1in}"), &["line 2, `place.top`", "below zero"]);
+    says(&with("place: middle"), &["line 2, `place`", "keys are expected"]);
     says(&with("paper: a4"), &["line 2, `paper`", "desk-letter", "`letter`", "`legal`", "`auto`"]);
     says(&with("printer: wide\npaper: a4"), &["line 2, `printer`", "wide-13x19"]);
     says(&with("press: hand-12x11"), &["line 2, `press`", "Did you mean `hand-12x10`?"]);
@@ -311,6 +314,8 @@ fn what_is_kept_is_read_back_as_it_was() {
         "note: \"a: #1\\n  'two' - \\\"three\\\"\\n\"\nextra_sheets: 2\nallow_low_ppi: yes\nintent: absolute",
         "fields: {name: \"Ada #2: 'a'\", visit: 1.50, empty: , code: \"007\", yes: no}",
         "lettering: [{text: \"{name}: 1.50\", box: {x: 1in, y: 12.5mm, width: 3in, height: 1in}, shrink: yes}]",
+        "size: {width: 3in, height: 2in}\nplace: {left: 3.5mm, bottom: 1in}",
+        "size: {width: 3in, height: 2in}\nplace: {right: 0.25in}",
         "printer: wide-a3\nkeep_clear: [{x: 1in, y: 1in, width: 3.3mm, height: 2in}]\nnote: \"yes\"",
     ];
     for blank in config.catalogue.blanks.names() {

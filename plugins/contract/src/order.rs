@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
-use crate::geometry::{Face, Rect, Size};
+use crate::geometry::{Face, OnBlank, Point, Rect, Size};
+use crate::outline::Outline;
 use crate::settings::Value;
-use crate::units::Units;
+use crate::units::{Length, Units};
 
 /// How a picture fills the design.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,6 +36,29 @@ impl Fit {
     }
 }
 
+/// Where a design lies on its blank, one way: across or down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Lies {
+    /// In the middle.
+    #[default]
+    Centred,
+    /// So far from the blank's left or top edge.
+    FromStart(Length),
+    /// So far from its right or bottom edge.
+    FromEnd(Length),
+}
+
+impl Lies {
+    /// Where something begins on a blank, of these lengths.
+    fn begins(self, blank: Length, design: Length) -> Length {
+        match self {
+            Self::Centred => (blank - design).half(),
+            Self::FromStart(at) => at,
+            Self::FromEnd(at) => blank - design - at,
+        }
+    }
+}
+
 /// An order, parsed and resolved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Order {
@@ -42,6 +66,8 @@ pub struct Order {
     pub blank: Blank,
     /// The design's size: the order's, or the blank's design area.
     pub size: Size,
+    /// Where the design lies on the blank, across and down.
+    pub lies: [Lies; 2],
     /// How the picture fills it.
     pub fit: Fit,
     /// Which page of the artwork is taken, from 1.
@@ -75,6 +101,24 @@ pub struct Order {
 }
 
 impl Order {
+    /// The design's face origin from the blank's top left.
+    #[must_use]
+    pub fn placed(&self) -> Point<OnBlank> {
+        let (blank, design) = (self.blank.size, self.size);
+        let [across, down] = self.lies;
+        Point::new(across.begins(blank.width, design.width), down.begins(blank.height, design.height))
+    }
+
+    /// The outline of the blank's design area, as it lies on the design.
+    #[must_use]
+    pub fn design_outline(&self) -> Outline<Face> {
+        let (blank, area, at) = (&self.blank, self.blank.design_area(), self.placed());
+        let begins = |blank, area, at| Lies::Centred.begins(blank, area) - at;
+        let (x, y) =
+            (begins(blank.size.width, area.width, at.x), begins(blank.size.height, area.height, at.y));
+        Outline::new(blank.shape, Rect::new(x, y, area.width, area.height), blank.reach)
+    }
+
     /// How the printer's colours are reached on the paper: on the first where there are several to choose from.
     #[must_use]
     pub fn paper_colour(&self) -> &PaperColour {

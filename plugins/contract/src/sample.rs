@@ -13,7 +13,7 @@ use crate::fault::Fault;
 use crate::ink::InkMap;
 use crate::layout::{Artwork, Design, Job, LayUp, Layout};
 use crate::num;
-use crate::order::{Fit, Order};
+use crate::order::{Fit, Lies, Order};
 use crate::outline::Outline;
 use crate::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use crate::plugin::Outbox;
@@ -54,6 +54,7 @@ pub fn order() -> Order {
             colour: Lab::WHITE,
         },
         size,
+        lies: [Lies::Centred; 2],
         fit: Fit::Contain,
         page: 1,
         papers: vec![letter.clone()],

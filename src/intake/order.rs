@@ -9,7 +9,10 @@ use seamwright_contract::settings::{Node, Read as _, Value, one_of};
 use seamwright_contract::{Face, Rect, Size};
 
 use super::fields;
-use super::names::is_bare_name;
+use super::list::LIST;
+use super::measured;
+use super::names::{is_bare_name, is_list_name};
+use super::row;
 use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fields};
 use crate::registry;
 
@@ -57,6 +60,10 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         );
     }
     let blank = blank.and_then(|node| read_blank(&node, config));
+    let (blank, nominal) = match (blank, keys.get("measured")) {
+        (Some(blank), Some(node)) => measured::measured(blank, &node, config.units).unzip(),
+        (blank, _) => (blank, None),
+    };
     let page = keys.get("page").map_or(Some(1), |node| page(&node));
     let size = keys.get("size").map(|node| match beside {
         _ if !says_as_drawn(&node) => read_size(&node),
@@ -81,6 +88,8 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
     let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
+    list(&mut keys);
+    let row = row::read(&mut keys);
     let fields = fields::read(&mut keys);
     let zones = keys.get("keep_clear").map(|node| node.items()).unwrap_or_default();
     keys.finish();
@@ -93,6 +102,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let keep_clear: Vec<_> = zones.iter().map(|node| zone(node, size)).collect();
     Some(Order {
         size,
+        nominal,
         fit: fit.unwrap_or(Fit::Contain),
         page: page?,
         papers: papers?,
@@ -105,10 +115,24 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         copies: copies?,
         note: note.flatten(),
         fields: fields?,
+        row: row?,
         allow_low_ppi,
         units: config.units,
         blank,
     })
+}
+
+/// The list the order names lies beside it; where it is a row, its list is done with.
+fn list(keys: &mut Layered<'_>) {
+    for node in [keys.own(LIST), keys.under(LIST)].into_iter().flatten() {
+        let name = String::read(&node).unwrap_or_default();
+        if !is_bare_name(&name) || !is_list_name(name.as_ref()) {
+            node.complain(
+                "this is no list's file name",
+                "Write the name alone, such as `list: visitors.csv`; the list lies in the same folder.",
+            );
+        }
+    }
 }
 
 /// The picture the sidecar names must be the one beside it, and can be no file anywhere else.
@@ -146,7 +170,7 @@ fn read_blank(node: &Node<'_>, config: &Config) -> Option<Blank> {
     blank
 }
 
-fn read_size(node: &Node<'_>) -> Option<Size> {
+pub(super) fn read_size(node: &Node<'_>) -> Option<Size> {
     let mut fields = node.fields()?;
     let (width, height) = (fields.required("width", "24in"), fields.required("height", "12.5in"));
     fields.finish();

@@ -52,6 +52,7 @@ pub fn order() -> Order {
             ppi_refuse: Ppi::new(60.0).unwrap(),
             colour: Lab::WHITE,
         },
+        nominal: None,
         size,
         fit: Fit::Contain,
         page: 1,
@@ -83,6 +84,7 @@ pub fn order() -> Order {
         copies: 1,
         note: None,
         fields: BTreeMap::new(),
+        row: None,
         allow_low_ppi: false,
         units: Units::Inch,
     }

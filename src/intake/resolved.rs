@@ -13,6 +13,11 @@ use seamwright_contract::{Face, Lab, Length, Rect, Size};
 
 use crate::config::{Config, yaml};
 
+/// What of such a text says how a job is made; the version that wrote it does not.
+pub(crate) fn essence(text: &str) -> &str {
+    text.split_once('\n').map_or(text, |(_, rest)| rest)
+}
+
 /// The text.
 pub(super) fn text(order: &Order, config: &Config) -> String {
     let units = match order.units {
@@ -38,6 +43,7 @@ fn wanted(order: &Order) -> Value {
     let said = order.said.iter().map(|(stage, said)| (*stage, said.clone()));
     let wanted = [
         ("blank", word(&order.blank.name)),
+        ("measured", order.nominal.map_or(Value::Nothing, |_| size(order.blank.size))),
         ("size", size(order.size)),
         ("place", place(order.lies)),
         ("fit", word(order.fit.word())),
@@ -63,7 +69,7 @@ fn catalogue(order: &Order) -> Value {
     map([
         ("substrates", named([(&made_of.name, substrate(made_of))])),
         ("papers", named(order.printer.papers.iter().map(|size| (&size.name, paper(size))))),
-        ("blanks", named([(&order.blank.name, blank(&order.blank))])),
+        ("blanks", named([(&order.blank.name, blank(&order.blank, order.nominal))])),
         ("printers", named([(&order.printer.name, printer(&order.printer))])),
         ("presses", named([(&order.press.name, press(&order.press, &made_of.name))])),
     ])
@@ -116,15 +122,16 @@ fn zone(zone: &Rect<Face>) -> Value {
     ])
 }
 
-fn blank(blank: &Blank) -> Value {
+fn blank(blank: &Blank, nominal: Option<Size>) -> Value {
+    let size = nominal.unwrap_or(blank.size);
     let radius = match blank.shape {
         Shape::Rounded(radius) => length(radius),
         Shape::Rectangle | Shape::Oval | Shape::Round | Shape::HalfMoon => Value::Nothing,
     };
     let reach = if blank.reach < Length::ZERO { "inset" } else { "bleed" };
     map([
-        ("width", length(blank.size.width)),
-        ("height", length(blank.size.height)),
+        ("width", length(size.width)),
+        ("height", length(size.height)),
         ("shape", word(blank.shape.word())),
         ("radius", radius),
         (reach, length(blank.reach.abs())),

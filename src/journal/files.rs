@@ -42,6 +42,24 @@ pub(super) fn copy_folder(from: &Path, to: &Path) -> io::Result<()> {
     move_no_replace(&beside, to)
 }
 
+/// Gives each file of a folder that bears other names elsewhere a content of its own, before people get to it: what they
+/// change of it must not change there.
+pub(super) fn unshare(folder: &Path) -> io::Result<()> {
+    use std::os::unix::fs::MetadataExt as _;
+    for entry in fs::read_dir(folder)? {
+        let path = entry?.path();
+        let facts = path.symlink_metadata()?;
+        if facts.is_file() && facts.nlink() > 1 {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            let beside = path.with_file_name(format!(".{name}.part"));
+            fs::copy(&path, &beside)?;
+            File::open(&beside)?.sync_all()?;
+            rename(&beside, &path)?;
+        }
+    }
+    Ok(())
+}
+
 /// Opens a file of the inbox for reading. What stands under its name may be another thing by now: a pipe, which would be
 /// waited for without end, or a link to what is not the maker's to give.
 pub(crate) fn open_plain(path: &Path) -> io::Result<File> {

@@ -36,7 +36,7 @@ const SHEETS: [&str; 14] = [
 ];
 
 /// What a new record may say otherwise without anything being another.
-const SAID: [&str; 4] = ["job", "warnings", "remarks", "files"];
+const SAID: [&str; 5] = ["job", "row", "warnings", "remarks", "files"];
 
 /// More differences than this tell no more.
 const MOST: usize = 20;

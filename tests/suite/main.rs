@@ -6,6 +6,7 @@
 
 mod architecture;
 mod bad_input;
+mod lists;
 mod main_job;
 mod morning;
 mod studio;

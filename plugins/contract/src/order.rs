@@ -1,6 +1,9 @@
 //! What the maker asked for, with every name resolved.
 
 use std::collections::BTreeMap;
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
 
 use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
@@ -59,11 +62,30 @@ impl Lies {
     }
 }
 
+/// Where an order comes from that is a row of a list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Row {
+    /// The list's file name.
+    pub list: String,
+    /// The line it begins on, from 1.
+    pub line: u32,
+    /// What all rows of that list have in common: the name of the job that the list was.
+    pub group: String,
+}
+
+impl fmt::Display for Row {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}, line {}", self.list, self.line)
+    }
+}
+
 /// An order, parsed and resolved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Order {
-    /// The article.
+    /// The article, of the size that counts: the one measured where the order says it.
     pub blank: Blank,
+    /// The catalogue's size of a blank whose size was measured.
+    pub nominal: Option<Size>,
     /// The design's size: the order's, or the blank's design area.
     pub size: Size,
     /// Where the design lies on the blank, across and down.
@@ -94,6 +116,8 @@ pub struct Order {
     pub note: Option<String>,
     /// What is another on each article, a visitor's name for example, by the maker's own keys; texts as they were written.
     pub fields: BTreeMap<String, String>,
+    /// The row of a list that it was made from.
+    pub row: Option<Row>,
     /// Whether a picture too coarse for the blank is printed all the same.
     pub allow_low_ppi: bool,
     /// The units people read.

@@ -53,6 +53,7 @@ pub fn order() -> Order {
             ppi_refuse: Ppi::new(60.0).unwrap(),
             colour: Lab::WHITE,
         },
+        nominal: None,
         size,
         lies: [Lies::Centred; 2],
         fit: Fit::Contain,
@@ -86,6 +87,7 @@ pub fn order() -> Order {
         said: Vec::new(),
         note: None,
         fields: BTreeMap::new(),
+        row: None,
         allow_low_ppi: false,
         units: Units::Inch,
     }

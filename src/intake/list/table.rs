@@ -110,9 +110,8 @@ fn unclosed(text: &str, delimiter: u8) -> Option<u32> {
         match (byte, opened) {
             (b'"', Some(_)) => {
                 // Two stand for one.
-                if letters.next_if(|(_, next)| *next == b'"').is_none() {
-                    opened = None;
-                }
+                let two = letters.next_if(|(_, next)| *next == b'"').is_some();
+                opened = opened.filter(|_| two);
             }
             (b'"', None) if begins => opened = Some(place),
             _ => {}

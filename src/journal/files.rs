@@ -9,23 +9,27 @@ use rustix::io::Errno;
 
 /// Renames without replacing anything, and flushes both parents.
 pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
-    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-        Ok(()) => {}
-        // Some file systems cannot promise it; there, looking first is the best that can be had.
-        Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
-            if to.symlink_metadata().is_ok() {
-                return Err(ErrorKind::AlreadyExists.into());
-            }
-            rename(from, to)?;
-        }
-        Err(why) => return Err(why.into()),
-    }
+    rename_no_replace(from, to)?;
     // Where it goes first: should the power fail in between, it is better in two places than in none.
     let (there, here) = (to.parent(), from.parent());
     for parent in there.into_iter().chain(here.filter(|here| Some(*here) != there)) {
         sync_folder(parent)?;
     }
     Ok(())
+}
+
+/// The same, with nothing flushed yet.
+pub(super) fn rename_no_replace(from: &Path, to: &Path) -> io::Result<()> {
+    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
+        // Some file systems cannot promise it; there, looking first is the best that can be had.
+        Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
+            if to.symlink_metadata().is_ok() {
+                return Err(ErrorKind::AlreadyExists.into());
+            }
+            Ok(rename(from, to)?)
+        }
+        done => Ok(done?),
+    }
 }
 
 /// Copies a folder of plain files to another file system: flushed beside its goal, then renamed.

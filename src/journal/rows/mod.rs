@@ -28,7 +28,7 @@ use seamwright_contract::Fault;
 use serde::{Deserialize, Serialize};
 
 use super::claim::{Facts, copy_readable};
-use super::files::{move_no_replace, remove_folder, sync_contents, sync_folder};
+use super::files::{move_no_replace, remove_folder, rename_no_replace, sync_contents, sync_folder};
 use super::{Claim, Journal, WHY, names, text, there};
 use crate::history::Reason;
 use crate::intake::{is_artwork_name, is_bare_name, is_defaults_name};
@@ -169,9 +169,12 @@ impl Journal {
         let claim = {
             let _alone = self.naming.lock().unwrap_or_else(PoisonError::into_inner);
             let claim = self.claim_called(&self.free_name(&row.job)?);
-            move_no_replace(&row.path, &self.state(&claim.id, state))?;
+            rename_no_replace(&row.path, &self.state(&claim.id, state))?;
             claim
         };
+        // Not the folder it was in, which goes with its last row, whoever takes that: should the power fail, the row waits
+        // again or is claimed.
+        sync_folder(&self.claimed())?;
         self.forget_rows(&row.group);
         Ok(claim)
     }

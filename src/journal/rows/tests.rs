@@ -268,3 +268,22 @@ fn a_plan_that_leads_elsewhere_makes_nothing() {
     assert!(studio.journal.deliver(&claim).is_err(), "it is not ours");
     assert_eq!(studio.journal.waiting_rows().unwrap(), []);
 }
+
+#[test]
+fn rows_are_taken_by_several_at_once() {
+    for _ in 0..20 {
+        let studio = studio();
+        let claim = worked(&studio);
+        let rows = (2..10).map(|line| planned(line, &format!("row-{line:08}"))).collect();
+        let plan = Plan { rows, ..plan() };
+        write_whole(&claim.folder.join(PLAN), &serde_json::to_vec(&plan).unwrap()).unwrap();
+        studio.journal.deliver(&claim).unwrap();
+        let (rows, journal) = (studio.journal.waiting_rows().unwrap(), &studio.journal);
+        std::thread::scope(|scope| {
+            for row in &rows {
+                scope.spawn(move || journal.claim_row(row).unwrap());
+            }
+        });
+        assert_eq!(studio.visible(&journal.claimed()).len(), 8, "each is claimed, and its folder gone");
+    }
+}

@@ -172,9 +172,12 @@ impl Journal {
             rename_no_replace(&row.path, &self.state(&claim.id, state))?;
             claim
         };
-        // Not the folder it was in, which goes with its last row, whoever takes that: should the power fail, the row waits
-        // again or is claimed.
         sync_folder(&self.claimed())?;
+        // The folder it was in goes with its last row, whoever takes that.
+        match row.path.parent().map_or(Ok(()), sync_folder) {
+            Err(why) if why.kind() != ErrorKind::NotFound => return Err(why),
+            _ => {}
+        }
         self.forget_rows(&row.group);
         Ok(claim)
     }

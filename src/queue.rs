@@ -14,8 +14,9 @@ use seamwright_contract::Fault;
 
 use crate::config::Folders;
 use crate::history::{End, Line, Reason};
+use crate::intake::row_in;
 use crate::journal::files::move_no_replace;
-use crate::journal::{Journal, visible};
+use crate::journal::{Journal, Standing, Waiting, visible};
 use crate::watch::{Group, Place, lying_in};
 
 /// What is to be done with a job that waits.
@@ -38,57 +39,91 @@ pub enum Hand {
 pub fn waiting(folders: &Folders) -> io::Result<Vec<String>> {
     let mut groups = lying_in(&folders.incoming)?;
     groups.sort_by_key(|group| (group.place() == Place::Held, group.turn()));
-    let line = |group: &Group| {
-        let place = match group.place() {
+    let sets = groups.iter().map(|group| (group.place(), named(group, &folders.incoming)));
+    let rows = rows(folders)?.into_iter().map(|row| (row.place, format!("{} of {}", row.job, row.group)));
+    let mut all: Vec<(Place, String)> = rows.chain(sets).collect();
+    all.sort_by_key(|(place, _)| match place {
+        Place::First => 0,
+        Place::Usual => 1,
+        Place::Held => 2,
+    });
+    let line = |(place, name): (Place, String)| {
+        let place = match place {
             Place::First => "first  ",
             Place::Usual => "waits  ",
             Place::Held => "held   ",
         };
-        format!("{place}  {}", named(group, &folders.incoming))
+        format!("{place}  {}", visible(&name))
     };
-    Ok(groups.iter().map(line).collect())
+    Ok(all.into_iter().map(line).collect())
 }
 
-/// Does it with every job so named: its stem, its artwork's file name, or its path in the inbox. Says what was done.
+/// The rows of lists that wait; where nobody ever worked there are none.
+fn rows(folders: &Folders) -> io::Result<Vec<Waiting>> {
+    Journal::of(folders).waiting_rows()
+}
+
+/// Does it with every job so named: its stem, its artwork's file name, or its path in the inbox; the name of a row that
+/// waits, or that of a list for all of its rows. Says what was done.
 ///
 /// # Errors
 /// In words, why it cannot be done.
 pub fn lay(hand: Hand, names: &[String], folders: &Folders) -> Result<Vec<String>, String> {
     let groups =
         lying_in(&folders.incoming).map_err(|why| format!("The inbox cannot be looked into: {why}."))?;
+    let rows = rows(folders).map_err(|why| format!("The rows of lists cannot be looked at: {why}."))?;
     let mut chosen = Vec::new();
     for name in names {
-        let mut found = groups.iter().filter(|group| answers(group, name, &folders.incoming));
-        match (found.next(), found.next()) {
-            (Some(group), None) => chosen.push(group),
-            (None, _) => return Err(format!("Nothing called '{}' waits in incoming/.", visible(name))),
-            (Some(one), Some(other)) => {
-                let both = [one, other].map(|group| named(group, &folders.incoming));
-                return Err(format!(
-                    "'{}' may be {} or {}: name it with its folder.",
-                    visible(name),
-                    both[0],
-                    both[1]
-                ));
-            }
+        let of_rows = rows.iter().filter(|row| row.job == *name || row.group == *name).map(Chosen::Row);
+        let of_rows: Vec<Chosen<'_>> = of_rows.collect();
+        if of_rows.is_empty() {
+            chosen.push(Chosen::Set(only(&groups, name, folders)?));
         }
+        chosen.extend(of_rows);
     }
-    chosen.into_iter().map(|group| one(hand, group, folders)).collect()
+    chosen.into_iter().map(|chosen| one(hand, chosen, folders)).collect()
 }
 
-fn one(hand: Hand, group: &Group, folders: &Folders) -> Result<String, String> {
-    let name = named(group, &folders.incoming);
+/// What waits and was named.
+#[derive(Clone, Copy)]
+enum Chosen<'c> {
+    Set(&'c Group),
+    Row(&'c Waiting),
+}
+
+/// The one set of files that is so named.
+fn only<'g>(groups: &'g [Group], name: &str, folders: &Folders) -> Result<&'g Group, String> {
+    let mut found = groups.iter().filter(|group| answers(group, name, &folders.incoming));
+    match (found.next(), found.next()) {
+        (Some(group), None) => Ok(group),
+        (None, _) => Err(format!("Nothing called '{}' waits in incoming/.", visible(name))),
+        (Some(one), Some(other)) => {
+            let both = [one, other].map(|group| named(group, &folders.incoming));
+            Err(format!("'{}' may be {} or {}: name it with its folder.", visible(name), both[0], both[1]))
+        }
+    }
+}
+
+fn one(hand: Hand, chosen: Chosen<'_>, folders: &Folders) -> Result<String, String> {
+    let (name, place_now) = match chosen {
+        Chosen::Set(group) => (named(group, &folders.incoming), group.place()),
+        Chosen::Row(row) => (row.job.clone(), row.place),
+    };
     let (done, place) = match hand {
         Hand::First => ("put first", Place::First),
         Hand::Hold => ("held", Place::Held),
         Hand::Release => ("released", Place::Usual),
         Hand::Cancel => {
-            let at = cancel(group, folders).map_err(|why| trouble(&name, &why))?;
+            let at = cancel(chosen, folders).map_err(|why| trouble(&name, &why))?;
             return Ok(format!("cancelled  {name} -> {}", shown(&at, folders)));
         }
     };
-    if group.place() != place {
-        move_to(group, place).map_err(|why| trouble(&name, &why))?;
+    if place_now != place {
+        let moved = match chosen {
+            Chosen::Set(group) => move_to(group, place),
+            Chosen::Row(row) => row.move_to(place),
+        };
+        moved.map_err(|why| trouble(&name, &why))?;
     }
     Ok(format!("{done:<9}  {name}"))
 }
@@ -119,15 +154,25 @@ fn move_to(group: &Group, place: Place) -> io::Result<()> {
     Ok(())
 }
 
-fn cancel(group: &Group, folders: &Folders) -> io::Result<PathBuf> {
+fn cancel(chosen: Chosen<'_>, folders: &Folders) -> io::Result<PathBuf> {
     let journal = Journal::open(folders)?;
-    let claim = journal.claim(&group.clone().into_set(Instant::now()))?;
+    let claim = match chosen {
+        Chosen::Set(group) => journal.claim(&group.clone().into_set(Instant::now()))?,
+        Chosen::Row(row) => journal.claim_row(row)?,
+    };
+    if journal.standing(&claim)? == Standing::Refused {
+        let why = journal.reasons(&claim);
+        let at = journal.set_aside(&claim.id)?;
+        journal.tell(&Line { why, row: row_in(&at), ..Line::now(&claim.id, End::Refused) });
+        return Ok(at);
+    }
     let fault = Fault::order(
         "The job was cancelled by hand while it waited.",
         format!("To have it made after all: seamwright retry {}", claim.id),
     );
     let at = journal.refuse(&claim, std::slice::from_ref(&fault))?;
-    journal.tell(&Line { why: vec![Reason::from(&fault)], ..Line::now(&claim.id, End::Cancelled) });
+    let (why, row) = (vec![Reason::from(&fault)], row_in(&at));
+    journal.tell(&Line { why, row, ..Line::now(&claim.id, End::Cancelled) });
     Ok(at)
 }
 
@@ -229,7 +274,7 @@ mod tests {
         fs::remove_file(folders.incoming.join("mats/chart.png")).unwrap();
         let group = lying_in(&folders.incoming).unwrap();
         let group = group.iter().find(|g| g.stem == "chart" && g.place() == Place::Usual).unwrap();
-        assert!(one(Hand::Hold, group, &folders).is_err());
+        assert!(one(Hand::Hold, Chosen::Set(group), &folders).is_err());
         for name in ["chart.png", "chart.yaml"] {
             assert_eq!(fs::read(folders.incoming.join(name)).unwrap(), name.as_bytes(), "still there");
         }

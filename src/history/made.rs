@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use seamwright_contract::order::Row;
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
@@ -18,6 +19,9 @@ pub(crate) struct Made {
     pub(crate) height_um: i64,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) note: Option<String>,
+    /// The row of a list that it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) row: Option<Row>,
     pub(crate) copies: u32,
     pub(crate) printer: String,
     pub(crate) paper: String,
@@ -60,6 +64,7 @@ struct Record {
     design: Design,
     copies: u32,
     note: Option<String>,
+    row: Option<Row>,
     printer: String,
     blank: Blank,
     paper: Named,
@@ -138,6 +143,7 @@ impl Made {
             width_um: record.design.width_um,
             height_um: record.design.height_um,
             note: record.note.as_deref().map(in_a_line),
+            row: record.row,
             copies: record.copies,
             printer: record.printer,
             paper: record.paper.name,

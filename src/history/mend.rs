@@ -7,9 +7,10 @@ use std::io::{self, BufRead as _};
 use std::path::Path;
 use std::time::SystemTime;
 
-use super::{End, History, Line, Made, RESULTS, Reason, add};
+use super::{End, History, Line, Made, RESULTS, add};
 use crate::config::Folders;
-use crate::journal::{FACTS, RECORD, WHY, clock};
+use crate::intake::row_in;
+use crate::journal::{FACTS, PLAN, Plan, RECORD, WHY, clock, reasons};
 
 /// Reads the log and adds the lines that are missing, those of the earliest jobs first; returns how many.
 ///
@@ -17,7 +18,7 @@ use crate::journal::{FACTS, RECORD, WHY, clock};
 /// Why the log or a folder cannot be read. One job that cannot be read does not keep the others out.
 pub(crate) fn mend(history: &mut History, folders: &Folders) -> io::Result<usize> {
     history.catch_up()?;
-    let done = history.jobs().iter().filter(|job| job.end == End::Done);
+    let done = history.jobs().iter().filter(|job| matches!(job.end, End::Done | End::List));
     let done: HashSet<&str> = done.map(|job| job.name.as_str()).collect();
     let mut missing = Vec::new();
     for name in jobs_in(&folders.kept)? {
@@ -53,6 +54,10 @@ fn jobs_in(folder: &Path) -> io::Result<Vec<String>> {
 
 /// The lines of a finished job; nothing for what is no job of ours.
 fn kept(folder: &Path, name: &str) -> Option<Vec<Line>> {
+    if let Ok(Some(plan)) = Plan::of(folder) {
+        let at = stamp(&crate::journal::kept_file(folder, PLAN))?;
+        return Some(vec![Line { at, rows: Some(plan.rows.len()), ..Line::now(name, End::List) }]);
+    }
     let record = crate::journal::kept_file(folder, RECORD);
     let bytes = fs::read(&record).ok()?;
     let done = Line {
@@ -72,31 +77,12 @@ fn kept(folder: &Path, name: &str) -> Option<Vec<Line>> {
 fn refused(folder: &Path, name: &str) -> Option<Line> {
     let why = folder.join(WHY);
     let text = fs::read_to_string(&why).ok().filter(|_| folder.join(FACTS).is_file())?;
-    Some(Line { at: stamp(&why)?, why: reasons(&text), ..Line::now(name, End::Refused) })
+    let row = row_in(folder);
+    Some(Line { at: stamp(&why)?, why: reasons(&text), row, ..Line::now(name, End::Refused) })
 }
 
 /// When a file was written; it is written when the job ends.
 fn stamp(file: &Path) -> Option<String> {
     let written: SystemTime = file.metadata().ok()?.modified().ok()?;
     Some(clock::stamp_of(written))
-}
-
-/// The reasons in a `why.txt`.
-fn reasons(text: &str) -> Vec<Reason> {
-    let mut reasons: Vec<Reason> = Vec::new();
-    let mut place = String::new();
-    for line in text.lines() {
-        if let Some(said) = line.strip_prefix("Where: ") {
-            said.clone_into(&mut place);
-        } else if let Some(said) = line.strip_prefix("What:  ") {
-            reasons.push(Reason {
-                what: said.to_owned(),
-                place: std::mem::take(&mut place),
-                cure: String::new(),
-            });
-        } else if let (Some(said), Some(reason)) = (line.strip_prefix("Cure:  "), reasons.last_mut()) {
-            said.clone_into(&mut reason.cure);
-        }
-    }
-    reasons
 }

@@ -22,6 +22,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use seamwright_contract::Fault;
+use seamwright_contract::order::Row;
 use serde::{Deserialize, Serialize};
 
 use crate::intake::WRITTEN;
@@ -44,6 +45,8 @@ const RESULTS: &str = "results.jsonl";
 pub(crate) enum End {
     /// It is finished.
     Done,
+    /// It is an order list, and its rows are jobs now.
+    List,
     /// It cannot be done.
     Refused,
     /// It was cancelled by hand.
@@ -69,6 +72,7 @@ impl End {
     pub(crate) const fn word(self) -> &'static str {
         match self {
             Self::Done => "done",
+            Self::List => "list",
             Self::Refused => "refused",
             Self::Cancelled => "cancelled",
             Self::Retried => "retried",
@@ -97,6 +101,12 @@ pub(crate) struct Line {
     /// Why it was refused.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub(crate) why: Vec<Reason>,
+    /// The row of a list that it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) row: Option<Row>,
+    /// How many rows a list has.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) rows: Option<usize>,
     /// The blank that a result is about.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(crate) blank: Option<String>,
@@ -125,6 +135,12 @@ impl From<&Fault> for Reason {
     }
 }
 
+impl From<&Reason> for Fault {
+    fn from(reason: &Reason) -> Self {
+        Self::order(&*reason.what, &*reason.cure).at(&*reason.place)
+    }
+}
+
 impl Line {
     /// A line of this moment.
     pub(crate) fn now(job: &str, end: End) -> Self {
@@ -135,6 +151,8 @@ impl Line {
             seconds: None,
             made: None,
             why: Vec::new(),
+            row: None,
+            rows: None,
             blank: None,
             words: None,
             panels: Vec::new(),
@@ -181,10 +199,14 @@ pub(crate) struct Job {
     pub(crate) name: String,
     /// When it ended.
     pub(crate) at: String,
-    /// Done, refused or cancelled; retried if it is no more refused.
+    /// Done, a list, refused or cancelled; retried if it is no more refused.
     pub(crate) end: End,
     pub(crate) made: Option<Box<Made>>,
     pub(crate) why: Vec<Reason>,
+    /// The row of a list that it is.
+    pub(crate) row: Option<Row>,
+    /// How many rows it has, where it is a list.
+    pub(crate) rows: Option<usize>,
     pub(crate) verdicts: Vec<Verdict>,
     /// How its sheets came to the printer: when, what, and in words.
     pub(crate) printing: Vec<(String, End, String)>,
@@ -259,12 +281,14 @@ impl History {
     fn take(&mut self, line: Line) {
         let known = self.latest.get(&line.job).and_then(|at| self.jobs.get_mut(*at));
         match (line.end, known) {
-            (End::Done | End::Refused | End::Cancelled, _) => {
+            (End::Done | End::List | End::Refused | End::Cancelled, _) => {
                 self.latest.insert(line.job.clone(), self.jobs.len());
                 self.jobs.push(Job {
                     name: line.job,
                     at: line.at,
                     end: line.end,
+                    row: line.row.or_else(|| line.made.as_ref()?.row.clone()),
+                    rows: line.rows,
                     made: line.made,
                     why: line.why,
                     verdicts: Vec::new(),

@@ -61,6 +61,7 @@ fn all_words(job: &Job) -> String {
         all.extend(made.warnings.iter().map(String::as_str));
         all.extend(made.pressing.as_ref().map(|pressing| pressing.press.as_str()));
     }
+    all.extend(job.row.iter().flat_map(|row| [&*row.group, &*row.list]));
     all.extend(job.why.iter().flat_map(|reason| [&*reason.what, &*reason.place, &*reason.cure]));
     all.extend(job.verdicts.iter().map(|verdict| verdict.words.as_str()));
     all.join("\n")
@@ -108,10 +109,11 @@ pub(crate) fn read(kept: &Path) -> Result<History, String> {
 /// A job in a line.
 fn brief(job: &Job, config: &Config) -> String {
     let at = clock::local(&job.at).map_or_else(|| job.at.clone(), |at| words::minute(&at));
+    let rows = job.rows.map(|rows| words::counted(rows, "row")).unwrap_or_default();
     let what = match (job.made.as_deref(), job.why.first()) {
         (Some(made), _) => words::in_short(made, config.units),
         (None, Some(reason)) => reason.what.clone(),
-        (None, None) => String::new(),
+        (None, None) => rows,
     };
     format!("{at}  {:<9}  {}  {what}", job.end.word(), job.name).trim_end().to_owned()
 }
@@ -120,6 +122,9 @@ fn brief(job: &Job, config: &Config) -> String {
 fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
     let mut lines = Vec::new();
     let mut add = |word: &str, text: String| lines.push(format!("  {word:<10}{text}"));
+    if let Some(row) = &job.row {
+        add("list", format!("{}, {row}", row.group));
+    }
     if let Some(made) = job.made.as_deref() {
         settings(made, config, &mut add);
         made.warnings.iter().for_each(|warning| add("warning", warning.clone()));

@@ -4,18 +4,20 @@
 //! a set with something missing or too much. [`read`] never looks outside that folder: a sidecar names other files
 //! by bare names only. [`read_beside`] is for artwork that is not claimed but only tried, and [`read_kept`] for a job
 //! that was made before. Sidecar and defaults are read as two layers, key by key, and all mistakes of both are told at
-//! once.
+//! once. An order list makes many orders of one ([`plan`]).
 
 mod fields;
 mod kept;
+mod list;
+mod measured;
 mod names;
 mod order;
 mod pair;
 mod resolved;
+mod row;
 #[cfg(test)]
 mod tests;
 
-use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
 use seamwright_contract::order::Order;
@@ -27,10 +29,12 @@ use crate::config::{Config, Diagnosis};
 use crate::journal::files::open_plain;
 
 pub(crate) use kept::{Kept, read_kept};
+pub(crate) use list::plan;
 pub(crate) use names::is_bare_name;
-pub use names::{FOLDER, is_artwork_name, is_defaults_name, is_ignored, is_sidecar_name};
+pub use names::{FOLDER, is_artwork_name, is_defaults_name, is_ignored, is_list_name, is_sidecar_name};
 pub(crate) use order::WRITTEN;
 pub use pair::Sources;
+pub(crate) use row::row_in;
 
 /// A job ready to be worked.
 #[derive(Debug)]
@@ -71,17 +75,22 @@ fn of(sources: Sources, config: &Config) -> Result<Intake, Vec<Fault>> {
             return Err(told(mistakes));
         }
     };
-    let order =
-        order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Picture(&sources.artwork));
+    let order = order_of(sidecar, defaults, &sources.artwork, config).map_err(told)?;
+    let resolved = resolved::text(&order, config);
+    Ok(Intake { artwork: sources.artwork, order, resolved })
+}
+
+/// The order for an artwork by these two texts.
+fn order_of(
+    sidecar: Document,
+    defaults: Document,
+    artwork: &Path,
+    config: &Config,
+) -> Result<Order, Vec<Diagnosis>> {
+    let order = order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Picture(artwork));
     let mut mistakes = sidecar.diagnoses();
     mistakes.extend(defaults.diagnoses());
-    match order {
-        Some(order) if mistakes.is_empty() => {
-            let resolved = resolved::text(&order, config);
-            Ok(Intake { artwork: sources.artwork, order, resolved })
-        }
-        _ => Err(told(mistakes)),
-    }
+    order.filter(|_| mistakes.is_empty()).ok_or(mistakes)
 }
 
 /// Looks a sidecar or a folder's defaults over without any artwork; a `folder.yaml` beside a sidecar counts as its
@@ -105,15 +114,32 @@ pub fn check(file: &Path, config: &Config) -> Result<(), Vec<Diagnosis>> {
     if mistakes.is_empty() { Ok(()) } else { Err(mistakes) }
 }
 
-/// The file name a sidecar's key `artwork` gives, where it has one and it can be read. Who claims looks here for
-/// artwork of another stem; mistakes are told when the job is read.
+/// Other files that an order names, all in its own folder. Who claims looks here for artwork of another stem and for a
+/// list; mistakes are told when the job is read.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Named {
+    /// The picture.
+    pub artwork: Option<String>,
+    /// The list.
+    pub list: Option<String>,
+    /// Whether the order is a row of a list, and so needs none.
+    pub is_row: bool,
+}
+
+/// What a sidecar or a folder's defaults name; nothing where they cannot be read.
 #[must_use]
-pub fn artwork_named_by(sidecar: &Path) -> Option<OsString> {
-    let document = Document::read(open_plain(sidecar), "", LONGEST_ORDER).ok()?;
-    match document.root().fields()?.get("artwork")?.value() {
-        Value::Text(name) if is_bare_name(name) => Some(OsString::from(name)),
+pub fn named_by(order: &Path) -> Named {
+    Document::read(open_plain(order), "", LONGEST_ORDER)
+        .map_or_else(|_| Named::default(), |text| names_in(&text))
+}
+
+fn names_in(document: &Document) -> Named {
+    let Some(mut keys) = document.root().fields() else { return Named::default() };
+    let mut name = |key| match keys.get(key)?.value() {
+        Value::Text(name) if is_bare_name(name) => Some(name.clone()),
         _ => None,
-    }
+    };
+    Named { artwork: name("artwork"), list: name(list::LIST), is_row: keys.get(row::ROW).is_some() }
 }
 
 fn document(path: Option<&Path>) -> Result<Document, Vec<Diagnosis>> {

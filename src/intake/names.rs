@@ -9,6 +9,9 @@ const ARTWORK: [&str; 8] = ["png", "jpg", "jpeg", "tif", "tiff", "webp", "svg", 
 /// The endings sidecars have.
 const SIDECAR: [&str; 2] = ["yaml", "yml"];
 
+/// The ending of order lists.
+const LIST: [&str; 1] = ["csv"];
+
 /// Endings of files that are still being written, or that an editor keeps for itself.
 const UNFINISHED: [&str; 10] =
     ["~", ".tmp", ".temp", ".part", ".partial", ".crdownload", ".download", ".swp", ".swx", ".filepart"];
@@ -29,6 +32,12 @@ pub fn is_artwork_name(name: &OsStr) -> bool {
 #[must_use]
 pub fn is_sidecar_name(name: &OsStr) -> bool {
     ends_in(name, &SIDECAR) && !is_ignored(name)
+}
+
+/// Whether a file of this name may be an order list.
+#[must_use]
+pub fn is_list_name(name: &OsStr) -> bool {
+    ends_in(name, &LIST) && !is_ignored(name)
 }
 
 /// Whether a file of this name holds a folder's defaults: `folder.yaml`.
@@ -90,6 +99,7 @@ mod tests {
         for name in ["chart.yaml", "chart.YML", "folder.yaml"] {
             assert!(is_sidecar_name(OsStr::new(name)), "{name}");
         }
+        assert!(is_list_name(OsStr::new("Visitors.CSV")) && !is_list_name(OsStr::new(".csv")));
         assert!(is_defaults_name(OsStr::new("folder.yml")));
         assert!(!is_defaults_name(OsStr::new("my-folder.yml")));
     }

@@ -4,13 +4,16 @@ use std::path::{Path, PathBuf};
 
 use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
 use seamwright_contract::colour::Intent;
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::order::{Fit, Lies, Order};
 use seamwright_contract::sending::Print;
 use seamwright_contract::settings::{Node, Read as _, Value, one_of};
 use seamwright_contract::{Face, Rect, Size};
 
 use super::fields;
-use super::names::is_bare_name;
+use super::list::LIST;
+use super::measured;
+use super::names::{is_bare_name, is_list_name};
+use super::row;
 use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fields};
 use crate::registry;
 
@@ -58,6 +61,10 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         );
     }
     let blank = blank.and_then(|node| read_blank(&node, config));
+    let (blank, nominal) = match (blank, keys.get("measured")) {
+        (Some(blank), Some(node)) => measured::measured(blank, &node, config.units).unzip(),
+        (blank, _) => (blank, None),
+    };
     let page = keys.get("page").map_or(Some(1), |node| page(&node));
     let fields = fields::read(&mut keys);
     let size = keys.get("size").map(|node| match beside {
@@ -69,6 +76,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         // Whatever it is, it is no larger than the blank's.
         Beside::Nothing { .. } => blank.as_ref().map(Blank::design_area),
     });
+    let lies = keys.get("place").map_or(Some([Lies::Centred; 2]), |node| lies(&node));
     let fit = keys.choice("fit", &Fit::WORDS);
     let printer = match keys.get("printer") {
         Some(node) => config.catalogue.printers.find(&node),
@@ -88,6 +96,8 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
     let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
     let said = said(&mut keys, config);
+    list(&mut keys);
+    let row = row::read(&mut keys);
     let zones = keys.get("keep_clear").map(|node| node.items()).unwrap_or_default();
     keys.finish();
 
@@ -99,6 +109,8 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let keep_clear: Vec<_> = zones.iter().map(|node| zone(node, size)).collect();
     Some(Order {
         size,
+        lies: lies?,
+        nominal,
         fit: fit.unwrap_or(Fit::Contain),
         page: page?,
         papers: papers?,
@@ -116,6 +128,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         },
         note: note.flatten(),
         fields: fields?,
+        row: row?,
         allow_low_ppi,
         units: config.units,
         blank,
@@ -140,6 +153,19 @@ fn said(keys: &mut Layered<'_>, config: &Config) -> Option<Vec<(&'static str, Va
         said.push((stage.name, node.value().clone()));
     }
     well.then_some(said)
+}
+
+/// The list the order names lies beside it; where it is a row, its list is done with.
+fn list(keys: &mut Layered<'_>) {
+    for node in [keys.own(LIST), keys.under(LIST)].into_iter().flatten() {
+        let name = String::read(&node).unwrap_or_default();
+        if !is_bare_name(&name) || !is_list_name(name.as_ref()) {
+            node.complain(
+                "this is no list's file name",
+                "Write the name alone, such as `list: visitors.csv`; the list lies in the same folder.",
+            );
+        }
+    }
 }
 
 /// The picture the sidecar names must be the one beside it, and can be no file anywhere else.
@@ -177,12 +203,32 @@ fn read_blank(node: &Node<'_>, config: &Config) -> Option<Blank> {
     blank
 }
 
-fn read_size(node: &Node<'_>) -> Option<Size> {
+pub(super) fn read_size(node: &Node<'_>) -> Option<Size> {
     let mut fields = node.fields()?;
     let (width, height) = (fields.required("width", "24in"), fields.required("height", "12.5in"));
     fields.finish();
     let (Measure(width), Measure(height)) = (width?, height?);
     Some(Size::new(width, height))
+}
+
+/// Where the design lies: so far from one edge or from that across from it, in the middle where neither is said.
+fn lies(node: &Node<'_>) -> Option<[Lies; 2]> {
+    let mut fields = node.fields()?;
+    let mut way = |start: &'static str, end: &'static str| match (fields.get(start), fields.get(end)) {
+        (None, None) => Some(Lies::Centred),
+        (Some(node), None) => Distance::read(&node).map(|Distance(at)| Lies::FromStart(at)),
+        (None, Some(node)) => Distance::read(&node).map(|Distance(at)| Lies::FromEnd(at)),
+        (Some(_), Some(node)) => {
+            node.complain(
+                format!("the design cannot be placed from `{start}` and from `{end}`"),
+                "Keep one of the two; how wide and high the design is, `size` says.",
+            );
+            None
+        }
+    };
+    let (across, down) = (way("left", "right"), way("top", "bottom"));
+    fields.finish();
+    Some([across?, down?])
 }
 
 /// The word for the size that a drawing has of its own.

@@ -6,12 +6,17 @@
 
 use seamwright_contract::catalogue::{Blank, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
 use seamwright_contract::colour::Intent;
-use seamwright_contract::order::Order;
+use seamwright_contract::order::{Lies, Order};
 use seamwright_contract::settings::Value;
 use seamwright_contract::units::{Seconds, Temperature, Units};
 use seamwright_contract::{Face, Lab, Length, Rect, Size};
 
 use crate::config::{self, Config, yaml};
+
+/// What of such a text says how a job is made; the version that wrote it does not.
+pub(crate) fn essence(text: &str) -> &str {
+    text.split_once('\n').map_or(text, |(_, rest)| rest)
+}
 
 /// The text.
 pub(super) fn text(order: &Order, config: &Config) -> String {
@@ -38,7 +43,9 @@ fn wanted(order: &Order) -> Value {
     let said = order.said.iter().map(|(stage, said)| (*stage, said.clone()));
     let wanted = [
         ("blank", word(&order.blank.name)),
+        ("measured", order.nominal.map_or(Value::Nothing, |_| size(order.blank.size))),
         ("size", size(order.size)),
+        ("place", place(order.lies)),
         ("fit", word(order.fit.word())),
         ("page", Value::Number(f64::from(order.page))),
         ("paper", word(paper)),
@@ -62,7 +69,7 @@ fn catalogue(order: &Order) -> Value {
     map([
         ("substrates", named([(&made_of.name, substrate(made_of))])),
         ("papers", named(order.printer.papers.iter().map(|size| (&size.name, paper(size))))),
-        ("blanks", named([(&order.blank.name, blank(&order.blank))])),
+        ("blanks", named([(&order.blank.name, blank(&order.blank, order.nominal))])),
         ("printers", named([(&order.printer.name, printer(&order.printer))])),
         ("presses", named([(&order.press.name, press(&order.press, &made_of.name))])),
     ])
@@ -96,6 +103,16 @@ fn size(size: Size) -> Value {
     map([("width", length(size.width)), ("height", length(size.height))])
 }
 
+fn place([across, down]: [Lies; 2]) -> Value {
+    let from = |lies, start, end| match lies {
+        Lies::Centred => None,
+        Lies::FromStart(at) => Some((start, length(at))),
+        Lies::FromEnd(at) => Some((end, length(at))),
+    };
+    let entries = [from(across, "left", "right"), from(down, "top", "bottom")];
+    Value::Map(entries.into_iter().flatten().map(|(key, at): (&str, _)| (key.to_owned(), at)).collect())
+}
+
 fn zone(zone: &Rect<Face>) -> Value {
     map([
         ("x", length(zone.x)),
@@ -105,15 +122,16 @@ fn zone(zone: &Rect<Face>) -> Value {
     ])
 }
 
-fn blank(blank: &Blank) -> Value {
+fn blank(blank: &Blank, nominal: Option<Size>) -> Value {
+    let size = nominal.unwrap_or(blank.size);
     let radius = match blank.shape {
         Shape::Rounded(radius) => length(radius),
         Shape::Rectangle | Shape::Oval | Shape::Round | Shape::HalfMoon => Value::Nothing,
     };
     let reach = if blank.reach < Length::ZERO { "inset" } else { "bleed" };
     map([
-        ("width", length(blank.size.width)),
-        ("height", length(blank.size.height)),
+        ("width", length(size.width)),
+        ("height", length(size.height)),
         ("shape", word(blank.shape.word())),
         ("radius", radius),
         (reach, length(blank.reach.abs())),

@@ -8,7 +8,7 @@ use seamwright_contract::order::{Fit, Order};
 use seamwright_contract::{Blame, Fault, Length, Size};
 use tempfile::TempDir;
 
-use super::{artwork_named_by, check, read, read_kept};
+use super::{check, named_by, read, read_kept};
 use crate::config::tests::{load, put, says, studio};
 
 /// A studio and a claim folder with these files.
@@ -135,6 +135,54 @@ fn an_order_carries_fields_as_they_were_written() {
 }
 
 #[test]
+fn the_blank_in_hand_counts() {
+    let mat = "blank: table-mat-36x24\n";
+    let measured = order(&format!("{mat}measured: {{width: 35 7/8 in, height: 610mm}}\n"));
+    let hand = Size::new("35.875in".parse().unwrap(), "610mm".parse().unwrap());
+    assert_eq!((measured.blank.size, measured.nominal), (hand, Some(order(mat).blank.size)));
+    assert_eq!(measured.size, hand.grown(measured.blank.reach), "the design area follows");
+    let sized =
+        order(&format!("{mat}measured: {{width: 35in, height: 24in}}\nsize: {{width: 9in, height: 5in}}\n"));
+    assert_eq!(sized.size, Size::new(Length::from_inches(9), Length::from_inches(5)), "the order's stands");
+    let with = |more: &str| refused(&format!("{mat}measured: {more}\n"));
+    says(
+        &with("{width: 24in, height: 36in}"),
+        &["line 2, `measured`", "24.00 x 36.00 in", "36.00 x 24.00 in", "more than a tenth", "width"],
+    );
+    says(&with("{width: 35in, height: 24cm}"), &["35.00 x 9.45 in", "36.00 x 24.00 in", "unit"]);
+    says(&with("{width: 35in}"), &["`height` is missing"]);
+    let round = refused("blank: round-mat-24\nmeasured: {width: 60cm, height: 61cm}\n");
+    says(&round, &["as wide as it is high", "smaller of the two"]);
+    let rounded =
+        "blank: {width: 10in, height: 10in, shape: rounded, radius: 5in, substrate: polyester-mat}\n";
+    says(&refused(&format!("{rounded}measured: {{width: 9.5in, height: 10in}}\n")), &["round corners"]);
+    let inset = "blank: {width: 10in, height: 10in, inset: 4.9in, substrate: polyester-mat}\n";
+    says(&refused(&format!("{inset}measured: {{width: 9.5in, height: 10in}}\n")), &["inset leaves nothing"]);
+}
+
+#[test]
+fn a_row_says_where_it_comes_from() {
+    let row = "row: {list: visitors.csv, line: 7, group: moon-123456}\n";
+    let order = order(&format!("blank: round-mat-24\nlist: visitors.csv\n{row}"));
+    assert_eq!(
+        order.row.map(|row| format!("{row} of {}", row.group)).as_deref(),
+        Some("visitors.csv, line 7 of moon-123456")
+    );
+    let with = |more: &str| refused(&format!("blank: round-mat-24\n{more}\n"));
+    for wrong in [
+        "row: 7",
+        "row: {list: ../x.csv, line: 7, group: a}",
+        "row: {list: a.csv, line: 0, group: a}",
+        "row: {line: 7}",
+    ] {
+        says(&with(wrong), &["line 2, `row"]);
+    }
+    for wrong in ["list: ../visitors.csv", "list: chart.png", "list: [a.csv]"] {
+        says(&with(wrong), &["line 2, `list`"]);
+    }
+}
+
+#[test]
 fn fields_that_cannot_be() {
     let with = |more: &str| refused(&format!("blank: round-mat-24\n{more}\n"));
     says(&with("fields: Ada"), &["line 2, `fields`", "keys are expected"]);
@@ -222,9 +270,9 @@ fn the_artwork_named_is_the_one_beside_it() {
     assert!(taken.artwork.ends_with("claim/tide.png"), "{:?}", taken.artwork);
     let named = |text: &str| {
         put(folder.path(), "x.yaml", text.as_bytes());
-        artwork_named_by(&folder.path().join("x.yaml"))
+        named_by(&folder.path().join("x.yaml")).artwork
     };
-    assert_eq!(named("artwork: tide.png\n").as_deref(), Some("tide.png".as_ref()));
+    assert_eq!(named("artwork: tide.png\n").as_deref(), Some("tide.png"));
     for text in ["artwork: ../tide.png\n", "blank: x\n", "artwork: [\n", "", "just words\n"] {
         assert_eq!(named(text), None, "{text}");
     }
@@ -249,6 +297,9 @@ fn orders_that_cannot_be() {
     );
     says(&with("size:\n  width: 900000in\n  height: 25m"), &["line 3", "100 m", "line 4", "25 m is larger"]);
     says(&with("size: 24in"), &["line 2, `size`", "keys are expected"]);
+    says(&with("place: {left: 1in, right: 2in}"), &["line 2, `place.right`", "Keep one of the two"]);
+    says(&with("place: {top: -1in}"), &["line 2, `place.top`", "below zero"]);
+    says(&with("place: middle"), &["line 2, `place`", "keys are expected"]);
     says(&with("paper: a4"), &["line 2, `paper`", "desk-letter", "`letter`", "`legal`", "`auto`"]);
     says(&with("printer: wide\npaper: a4"), &["line 2, `printer`", "wide-13x19"]);
     says(&with("press: hand-12x11"), &["line 2, `press`", "Did you mean `hand-12x10`?"]);
@@ -311,10 +362,19 @@ fn what_is_kept_is_read_back_as_it_was() {
         "note: \"a: #1\\n  'two' - \\\"three\\\"\\n\"\nextra_sheets: 2\nallow_low_ppi: yes\nintent: absolute",
         "fields: {name: \"Ada #2: 'a'\", visit: 1.50, empty: , code: \"007\", yes: no}",
         "lettering: [{text: \"{name}: 1.50\", box: {x: 1in, y: 12.5mm, width: 3in, height: 1in}, shrink: yes}]",
+        "size: {width: 3in, height: 2in}\nplace: {left: 3.5mm, bottom: 1in}",
+        "size: {width: 3in, height: 2in}\nplace: {right: 0.25in}",
         "printer: wide-a3\nkeep_clear: [{x: 1in, y: 1in, width: 3.3mm, height: 2in}]\nnote: \"yes\"",
     ];
     for blank in config.catalogue.blanks.names() {
-        for more in wanted {
+        let hand = config
+            .catalogue
+            .blanks
+            .get(blank)
+            .map(|blank| blank.size.grown("-1mm".parse().unwrap()))
+            .unwrap();
+        let measured = format!("measured: {{width: {}, height: {}}}", hand.width, hand.height);
+        for more in wanted.into_iter().chain([&*measured]) {
             put(folder.path(), "claim/chart.yaml", format!("blank: {blank}\n{more}\n").as_bytes());
             let taken =
                 read(&folder.path().join("claim"), &config).unwrap_or_else(|found| panic!("{found:#?}"));

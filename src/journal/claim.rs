@@ -9,10 +9,13 @@ use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
-use super::files::{move_no_replace, open_plain, remove_folder, sync_contents, sync_folder, write_whole};
+use super::files::{
+    move_no_replace, open_plain, remove_folder, sync_contents, sync_folder, unshare, write_whole,
+};
 use super::{Journal, WHY, any_there, clock, naming};
 use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
+use crate::watch::Place;
 
 /// The most bytes that file systems take for a name.
 const LONGEST_NAME: usize = 255;
@@ -29,6 +32,8 @@ pub(crate) struct SourceSet {
     pub(crate) files: Vec<Source>,
     /// The folder's defaults, copied and not moved.
     pub(crate) defaults: Option<PathBuf>,
+    /// Where in the queue it stood.
+    pub(crate) place: Place,
     /// When the first of the files was seen.
     pub(crate) first_seen: Instant,
 }
@@ -153,6 +158,17 @@ impl Facts {
         }
     }
 
+    /// The facts of other files that came with the same claim.
+    pub(super) fn of_others(&self, files: &[PathBuf]) -> io::Result<Self> {
+        let taken =
+            |path: &PathBuf| Ok(Taken { name: file_name(path).into(), signature: Signature::of(path)? });
+        Ok(Self {
+            first_seen: self.first_seen.clone(),
+            from: self.from.as_os().into(),
+            files: files.iter().map(taken).collect::<io::Result<_>>()?,
+        })
+    }
+
     /// Whether every file still is what was taken. A rename does not stop a writer that holds the file open.
     pub(super) fn hold(&self, claim: &Path) -> bool {
         self.files.iter().all(|taken| {
@@ -208,7 +224,7 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
 }
 
 /// Copies as much of a folder's defaults as anybody reads: longer ones are refused, and need not fill the disk before.
-fn copy_readable(from: &Path, to: &Path) -> io::Result<()> {
+pub(super) fn copy_readable(from: &Path, to: &Path) -> io::Result<()> {
     let mut head = Vec::new();
     open_plain(from)?.take(LONGEST_ORDER + 1).read_to_end(&mut head)?;
     File::create_new(to)?.write_all(&head)
@@ -235,6 +251,7 @@ pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
         Err(why) => return Err(why),
     };
     let names = visible_files(tmp)?;
+    unshare(tmp)?;
     if !names.is_empty() {
         fs::create_dir_all(&home)?;
         sync_folder(incoming)?;

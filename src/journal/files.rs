@@ -9,23 +9,27 @@ use rustix::io::Errno;
 
 /// Renames without replacing anything, and flushes both parents.
 pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
-    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-        Ok(()) => {}
-        // Some file systems cannot promise it; there, looking first is the best that can be had.
-        Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
-            if to.symlink_metadata().is_ok() {
-                return Err(ErrorKind::AlreadyExists.into());
-            }
-            rename(from, to)?;
-        }
-        Err(why) => return Err(why.into()),
-    }
+    rename_no_replace(from, to)?;
     // Where it goes first: should the power fail in between, it is better in two places than in none.
     let (there, here) = (to.parent(), from.parent());
     for parent in there.into_iter().chain(here.filter(|here| Some(*here) != there)) {
         sync_folder(parent)?;
     }
     Ok(())
+}
+
+/// The same, with nothing flushed yet.
+pub(super) fn rename_no_replace(from: &Path, to: &Path) -> io::Result<()> {
+    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
+        // Some file systems cannot promise it; there, looking first is the best that can be had.
+        Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
+            if to.symlink_metadata().is_ok() {
+                return Err(ErrorKind::AlreadyExists.into());
+            }
+            Ok(rename(from, to)?)
+        }
+        done => Ok(done?),
+    }
 }
 
 /// Copies a folder of plain files to another file system: flushed beside its goal, then renamed.
@@ -40,6 +44,24 @@ pub(super) fn copy_folder(from: &Path, to: &Path) -> io::Result<()> {
     }
     sync_contents(&beside)?;
     move_no_replace(&beside, to)
+}
+
+/// Gives each file of a folder that bears other names elsewhere a content of its own, before people get to it: what they
+/// change of it must not change there.
+pub(super) fn unshare(folder: &Path) -> io::Result<()> {
+    use std::os::unix::fs::MetadataExt as _;
+    for entry in fs::read_dir(folder)? {
+        let path = entry?.path();
+        let facts = path.symlink_metadata()?;
+        if facts.is_file() && facts.nlink() > 1 {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            let beside = path.with_file_name(format!(".{name}.part"));
+            fs::copy(&path, &beside)?;
+            File::open(&beside)?.sync_all()?;
+            rename(&beside, &path)?;
+        }
+    }
+    Ok(())
 }
 
 /// Opens a file of the inbox for reading. What stands under its name may be another thing by now: a pipe, which would be

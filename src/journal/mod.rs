@@ -10,12 +10,14 @@
 //! 3. done: `ID` becomes `ID.done`. 4. publish: `ID.ready` becomes `outgoing/ID`.
 //! 5. keep: `ID.done` becomes `kept/ID`.
 //!
+//! An order list is a job too; its rows are made between 2 and 3 ([`rows`]).
+//!
 //! A refusal writes `why.txt` into the claim, renames it to `ID.refused` and moves it to `refused/ID`. Before a folder
 //! is renamed its files are flushed, after it both parents are. Where `kept/` or `refused/` is on another file system,
 //! the folder is copied there, and what is left of it here is called `ID.gone` before it is removed.
 //!
 //! [`Journal::recover`] brings every state it can find back onto this way: `.tmp` is handed back, `.part` and `.gone`
-//! removed, a plain claim worked again (or taken on, if its `.ready` stands), `.done` published if its `.ready` stands
+//! removed, as is `.unfolding`, a plain claim worked again (or taken on, if its `.ready` stands), `.done` published if its `.ready` stands
 //! and else it is known to be published, `.refused` moved on. Each job by itself: trouble with one does not stop the
 //! others, and every step may be repeated.
 
@@ -24,6 +26,7 @@ pub(crate) mod clock;
 pub(crate) mod files;
 pub(crate) mod naming;
 mod recovery;
+mod rows;
 #[cfg(test)]
 mod tests;
 mod text;
@@ -39,12 +42,13 @@ use seamwright_contract::Fault;
 use crate::config::{Folders, Keep};
 use crate::deliver::Slips;
 use crate::history::{self, Line};
-use files::{copy_folder, move_no_replace, remove_folder, sync_contents, sync_folder, write_whole};
+use files::{copy_folder, move_no_replace, remove_folder, sync_contents, sync_folder, unshare, write_whole};
 
 pub use claim::Claim;
 pub(crate) use claim::FACTS;
 pub(crate) use claim::{Signature, Source, SourceSet};
-pub(crate) use text::visible;
+pub(crate) use rows::{PLAN, Plan, Planned, Waiting};
+pub(crate) use text::{reasons, visible};
 
 /// The hidden folder of claims inside the inbox.
 pub(crate) const CLAIMED: &str = ".claimed";
@@ -64,7 +68,7 @@ pub(crate) fn kept_file(folder: &Path, name: &str) -> PathBuf {
 }
 
 /// The states of a claim besides the plain one, in the order a job goes through them.
-const STATES: [&str; 5] = [".tmp", "", ".done", ".refused", ".gone"];
+const STATES: [&str; 7] = [".tmp", "", ".unfolding", ".rows", ".done", ".refused", ".gone"];
 
 /// The folders in which jobs move.
 #[derive(Debug, Clone)]
@@ -93,7 +97,7 @@ impl Journal {
     /// # Errors
     /// Why one cannot be made.
     pub fn open(folders: &Folders) -> io::Result<Self> {
-        let journal = Self { folders: folders.clone(), naming: Arc::default() };
+        let journal = Self::of(folders);
         for folder in
             [&folders.outgoing, &folders.refused, &folders.kept, &journal.claimed(), &journal.staging()]
         {
@@ -101,6 +105,11 @@ impl Journal {
             folder.parent().map_or(Ok(()), sync_folder)?;
         }
         Ok(journal)
+    }
+
+    /// In folders that may be missing: enough to look into them.
+    pub(crate) fn of(folders: &Folders) -> Self {
+        Self { folders: folders.clone(), naming: Arc::default() }
     }
 
     fn claimed(&self) -> PathBuf {
@@ -162,7 +171,7 @@ impl Journal {
             Standing::Worked
         } else if !there(&claim.folder)? {
             Standing::Gone
-        } else if there(&self.staged(&claim.id, ".ready"))? {
+        } else if there(&self.staged(&claim.id, ".ready"))? || there(&self.state(&claim.id, ".rows"))? {
             Standing::Worked
         } else {
             Standing::Claimed
@@ -215,10 +224,11 @@ impl Journal {
         if !there(&done)? {
             // Before it counts as worked: what is kept of it was written by the same work.
             sync_contents(&claim.folder)?;
-            if !there(&ready)? {
+            if !there(&ready)? && !there(&self.state(&claim.id, ".rows"))? {
                 sync_contents(&part)?;
                 move_no_replace(&part, &ready)?;
             }
+            self.unfold(claim)?;
             move_no_replace(&claim.folder, &done)?;
         }
         self.finish(&claim.id)
@@ -248,6 +258,7 @@ impl Journal {
 
     /// From refused to where refusals lie.
     pub(crate) fn set_aside(&self, id: &str) -> io::Result<PathBuf> {
+        unshare(&self.state(id, ".refused"))?;
         self.leave(id, ".refused", &self.folders.refused)
     }
 
@@ -334,6 +345,12 @@ impl Journal {
             }
         }
         Ok(None)
+    }
+
+    /// How many rows a list has that is worked and not yet delivered; nothing where it is none.
+    pub(crate) fn rows_of(&self, claim: &Claim) -> Option<usize> {
+        let places = [claim.folder.clone(), self.state(&claim.id, ".done")];
+        places.iter().find_map(|place| Plan::of(place).ok().flatten()).map(|plan| plan.rows.len())
     }
 
     /// Removes the sources of jobs that were kept for as long as the studio wants.

@@ -28,6 +28,33 @@ pub(crate) fn safe_stem(stem: &str) -> String {
     if safe.is_empty() { "artwork".to_owned() } else { safe }
 }
 
+/// Something readable of any text, at most so many bytes of it: small letters, digits and single dashes; empty where there is
+/// none of it.
+pub(crate) fn slug(text: &str, longest: usize) -> String {
+    let mut slug = String::new();
+    for c in text.nfc().flat_map(char::to_lowercase) {
+        let c = if c.is_alphanumeric() { c } else { '-' };
+        if slug.len() + c.len_utf8() > longest {
+            break;
+        }
+        if c != '-' || !(slug.is_empty() || slug.ends_with('-')) {
+            slug.push(c);
+        }
+    }
+    slug.trim_end_matches('-').to_owned()
+}
+
+/// The SHA-256 of several texts one after the other, in hex.
+pub(crate) fn digest_of(parts: &[&[u8]]) -> String {
+    let mut sum = Sha256::new();
+    parts.iter().for_each(|part| sum.update(part));
+    hex(sum)
+}
+
+fn hex(sum: Sha256) -> String {
+    sum.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// So much of a file is read for a name. Whatever is longer is told apart by its length: a hole of a terabyte is made in
 /// no time, and read through in an hour.
 const MOST_READ: u64 = 1 << 28;
@@ -55,7 +82,7 @@ pub(super) fn short(digests: &[String]) -> String {
 pub(crate) fn digest(path: &Path) -> io::Result<String> {
     let mut sum = Sha256::new();
     each_block(File::open(path)?, |bytes| sum.update(bytes))?;
-    Ok(sum.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
+    Ok(hex(sum))
 }
 
 fn each_block(mut file: impl Read, mut take: impl FnMut(&[u8])) -> io::Result<()> {
@@ -83,6 +110,22 @@ mod tests {
     }
 
     #[test]
+    fn slugs_are_readable_and_short() {
+        for (text, wanted) in [
+            ("Ada Lovely", "ada-lovely"),
+            (" --Bo & Ely, 3rd! ", "bo-ely-3rd"),
+            ("../../etc", "etc"),
+            ("E\u{301}te\u{301}", "\u{e9}t\u{e9}"),
+            ("\u{202e}\n", ""),
+            ("abcdefghij", "abcdefgh"),
+            ("abcdefg hij", "abcdefg"),
+        ] {
+            assert_eq!(slug(text, 8.max(wanted.len())), wanted, "{text:?}");
+        }
+        assert_eq!(slug(&"\u{e9}".repeat(99), 9).len(), 8, "cut at a letter");
+    }
+
+    #[test]
     fn the_digest_is_sha256() {
         // FIPS 180-4, example "abc" (value from memory, agrees with coreutils' sha256sum).
         let folder = tempfile::tempdir().unwrap();
@@ -90,6 +133,7 @@ mod tests {
         super::super::files::write_whole(&path, b"abc").unwrap();
         let sum = digest(&path).unwrap();
         assert_eq!(sum, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+        assert_eq!(digest_of(&[b"a", b"bc"]), sum);
     }
 
     #[test]

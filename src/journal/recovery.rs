@@ -44,7 +44,9 @@ impl Journal {
             self.finish(id)?;
         } else if let Some(id) = name.strip_suffix(".refused") {
             self.set_aside(id)?;
-        } else if name.ends_with(".gone") {
+        } else if name.ends_with(".rows") {
+            // They wait.
+        } else if name.ends_with(".gone") || name.ends_with(".unfolding") {
             remove_folder(&folder)?;
         } else if name.ends_with(".tmp") {
             claim::put_back(&folder, &self.folders.incoming)?;
@@ -54,7 +56,7 @@ impl Journal {
         Ok(None)
     }
 
-    fn claim_called(&self, id: &str) -> Claim {
+    pub(super) fn claim_called(&self, id: &str) -> Claim {
         Claim { id: id.to_owned(), folder: self.state(id, "") }
     }
 }

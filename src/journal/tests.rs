@@ -13,18 +13,19 @@ use super::{Claim, Journal, Source, SourceSet, Standing};
 use crate::config::yaml::LONGEST_ORDER;
 use crate::config::{Folders, Keep};
 use crate::history::{End, Line};
+use crate::watch::Place;
 
-fn is_there(path: &Path) -> bool {
+pub(super) fn is_there(path: &Path) -> bool {
     super::there(path).unwrap()
 }
 
-struct Studio {
+pub(super) struct Studio {
     _folder: TempDir,
-    folders: Folders,
-    journal: Journal,
+    pub(super) folders: Folders,
+    pub(super) journal: Journal,
 }
 
-fn studio() -> Studio {
+pub(super) fn studio() -> Studio {
     let folder = tempfile::tempdir().unwrap();
     let root = folder.path().to_owned();
     let under = |name: &str| root.join(name);
@@ -40,20 +41,26 @@ fn studio() -> Studio {
 }
 
 impl Studio {
-    fn put(&self, name: &str, bytes: &[u8]) -> PathBuf {
+    pub(super) fn put(&self, name: &str, bytes: &[u8]) -> PathBuf {
         let path = self.folders.incoming.join(name);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
         super::write_whole(&path, bytes).unwrap();
         path
     }
 
-    fn set(&self, names: &[&str]) -> SourceSet {
+    pub(super) fn set(&self, names: &[&str]) -> SourceSet {
         let source = |name: &&str| {
             let path = self.folders.incoming.join(name);
             Source { signature: Signature::of(&path).unwrap(), path }
         };
         let files = names.iter().map(source).collect();
-        SourceSet { stem: "chart".to_owned(), files, defaults: None, first_seen: Instant::now() }
+        SourceSet {
+            stem: "chart".to_owned(),
+            files,
+            defaults: None,
+            place: Place::Usual,
+            first_seen: Instant::now(),
+        }
     }
 
     fn claimed(&self) -> Claim {
@@ -67,7 +74,7 @@ impl Studio {
         super::write_whole(&part.join("sheets.pdf"), b"a page").unwrap();
     }
 
-    fn visible(&self, folder: &Path) -> Vec<String> {
+    pub(super) fn visible(&self, folder: &Path) -> Vec<String> {
         super::names(folder).unwrap()
     }
 
@@ -392,6 +399,7 @@ fn names_that_are_no_text_come_back_as_they_were() {
         stem: "ch\u{fffd}art\n".to_owned(),
         files: vec![source],
         defaults: None,
+        place: Place::Usual,
         first_seen: Instant::now(),
     };
     let claim = studio.journal.claim(&set).unwrap();
@@ -535,6 +543,6 @@ fn another_file_system_gets_a_copy_once() {
     assert_eq!(studio.visible(&studio.journal.claimed()), Vec::<String>::new());
 }
 
-fn fs_rename(from: &Path, to: &Path) {
+pub(super) fn fs_rename(from: &Path, to: &Path) {
     super::move_no_replace(from, to).unwrap();
 }

@@ -2,6 +2,8 @@
 
 use seamwright_contract::{Blame, Fault};
 
+use crate::history::Reason;
+
 /// `why.txt`: a block for each reason, in plain words.
 pub(super) fn why(faults: &[Fault]) -> String {
     let mut text = String::from("This job could not be done.\n");
@@ -19,6 +21,26 @@ pub(super) fn why(faults: &[Fault]) -> String {
         text.push_str("\nThen save artwork and sidecar into the inbox again.\n");
     }
     text
+}
+
+/// The reasons in a `why.txt`.
+pub(crate) fn reasons(text: &str) -> Vec<Reason> {
+    let mut reasons: Vec<Reason> = Vec::new();
+    let mut place = String::new();
+    for line in text.lines() {
+        if let Some(said) = line.strip_prefix("Where: ") {
+            said.clone_into(&mut place);
+        } else if let Some(said) = line.strip_prefix("What:  ") {
+            reasons.push(Reason {
+                what: said.to_owned(),
+                place: std::mem::take(&mut place),
+                cure: String::new(),
+            });
+        } else if let (Some(said), Some(reason)) = (line.strip_prefix("Cure:  "), reasons.last_mut()) {
+            said.clone_into(&mut reason.cure);
+        }
+    }
+    reasons
 }
 
 /// A text without what could play tricks on a terminal: control characters, and those that turn the direction of

@@ -1,10 +1,11 @@
 //! The morning after: `outgoing/index.html`, what `status` says, and the words and estimates both share.
 //!
 //! The page is written whole after each end of a job, at the daemon's start and when a new night begins, from the
-//! history and from what lies in the studio's folders. It is a copy for people: whoever loses it loses nothing.
+//! history and from what lies in the studio's folders, and with it the summary of each list ([`lists`]). It is a copy for people: whoever loses it loses nothing.
 
 pub(crate) mod cost;
 mod html;
+mod lists;
 mod live;
 mod morning;
 mod page;
@@ -28,6 +29,7 @@ use crate::journal::files::write_whole;
 use morning::{Morning, night_of};
 use page::{Sources, page};
 
+pub(crate) use lists::{SUMMARY, summary};
 pub(crate) use serve::{At, serve};
 pub(crate) use status::status;
 
@@ -106,6 +108,7 @@ impl Report {
         let ready = morning.ready().map(|ready| studio.outgoing.join(&ready.job.name));
         self.folders =
             ready.chain(morning.refused.iter().map(|job| studio.refused.join(&job.name))).collect();
+        morning.lists.iter().for_each(|list| list.write(studio));
         let slips = Slips::of(studio).all();
         let sources = Sources { morning: &morning, slips: &slips, config, now: &now };
         if let Some(live) = &self.live {

@@ -7,11 +7,12 @@
 //! Within one heat, jobs on the same paper and blank follow each other, so that board and stack are changed least.
 
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use jiff::ToSpan as _;
 
+use super::lists::Listed;
 use crate::config::Folders;
 use crate::history::{End, History, Job, Made, Verdict};
 use crate::intake::is_bare_name;
@@ -35,6 +36,8 @@ pub(crate) struct Morning<'h> {
     pub(crate) refused: Vec<&'h Job>,
     /// Of the night, but pressed or taken away.
     pub(crate) settled: Vec<(&'h Job, Settled<'h>)>,
+    /// The lists that came, or any of whose rows ended.
+    pub(crate) lists: Vec<Listed<'h>>,
     /// What ended before, the latest first.
     pub(crate) earlier: Vec<&'h Job>,
     /// Sheets by paper and printer, of all that waits.
@@ -83,6 +86,7 @@ impl<'h> Morning<'h> {
             groups: Vec::new(),
             refused: Vec::new(),
             settled: Vec::new(),
+            lists: Vec::new(),
             earlier: Vec::new(),
             load: BTreeMap::new(),
             seconds: 0,
@@ -90,7 +94,7 @@ impl<'h> Morning<'h> {
         };
         let stamp = morning.since.timestamp();
         let of_night = |job: &Job| clock::local(&job.at).is_some_and(|at| at.timestamp() >= stamp);
-        let mut ready = Vec::new();
+        let (mut ready, mut lists) = (Vec::new(), BTreeSet::new());
         for job in history.jobs().iter().rev() {
             // Lines stand in the order of time, but for a clock that was set back.
             if !of_night(job) {
@@ -100,7 +104,11 @@ impl<'h> Morning<'h> {
                 morning.earlier.push(job);
                 continue;
             }
+            lists.extend(job.row.as_ref().map(|row| row.group.as_str()));
             match (job.end, job.verdicts.last()) {
+                (End::List, _) => {
+                    lists.insert(&job.name);
+                }
                 (End::Refused | End::Cancelled, _) if lies_in(&folders.refused, &job.name) => {
                     morning.refused.push(job);
                 }
@@ -112,6 +120,7 @@ impl<'h> Morning<'h> {
                 _ => {}
             }
         }
+        morning.lists = Listed::of(&lists, history, folders);
         ready.reverse();
         morning.refused.reverse();
         morning.settled.reverse();

@@ -97,6 +97,7 @@ fn content(sources: &Sources<'_>) -> Html {
         needed(sources),
         printing::standing(sources.slips),
         pressing(sources),
+        lists(sources),
         settled(morning),
         earlier(sources),
     ])
@@ -268,6 +269,9 @@ fn details(ready: &Ready<'_>, sources: &Sources<'_>) -> Html {
         };
         add("Press", own(&format!("{}{copies}", words::pressing(pressing, units))));
     }
+    if let Some(row) = &made.row {
+        add("List", own(&format!("{row} ({})", row.group)));
+    }
     if let Some(note) = &made.note {
         add("Note", own(note));
     }
@@ -282,6 +286,16 @@ fn details(ready: &Ready<'_>, sources: &Sources<'_>) -> Html {
         add("Care", element("span", &[("class", "mark")], warnings));
     }
     plain("dl", list)
+}
+
+/// What became of the rows of lists.
+fn lists(sources: &Sources<'_>) -> Html {
+    let Sources { morning, config, .. } = sources;
+    if morning.lists.is_empty() {
+        return Html::default();
+    }
+    let lists = morning.lists.iter().map(|list| list.html(&config.studio));
+    Html::from([plain("h2", "Lists"), lists.collect()])
 }
 
 /// What needs nothing more.

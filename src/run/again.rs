@@ -36,7 +36,7 @@ const SHEETS: [&str; 14] = [
 ];
 
 /// What a new record may say otherwise without anything being another.
-const SAID: [&str; 5] = ["job", "print", "warnings", "remarks", "files"];
+const SAID: [&str; 6] = ["job", "row", "print", "warnings", "remarks", "files"];
 
 /// More differences than this tell no more.
 const MOST: usize = 20;

@@ -54,6 +54,7 @@ pub(super) async fn work<Made>(
         Ok(Answer::Done { sheets, warnings }) => {
             return publish(&journal, &staging, sheets, warnings).map(Ok);
         }
+        Ok(Answer::List) => vec![Fault::defect("Only claimed jobs unfold into rows.")],
         Ok(Answer::Faults(faults)) => faults.into_iter().map(Fault::from).collect(),
         Err(why) => {
             vec![Fault::new(Blame::Machine, format!("It could not be worked: {why}."), "Try it again.")]

@@ -1,6 +1,6 @@
 //! One job, from a set of files in the inbox to its end.
 
-use std::io;
+use std::io::{self, ErrorKind};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -12,7 +12,8 @@ use super::child::{Worker, ask};
 use super::worker::{Answer, Task, What};
 use crate::config::Frozen;
 use crate::history::{self, Line, Made, Reason};
-use crate::journal::{Claim, Journal, SourceSet, Standing};
+use crate::intake::row_in;
+use crate::journal::{Claim, Journal, SourceSet, Standing, Waiting};
 use crate::progress;
 
 /// What a running job has come to.
@@ -20,8 +21,8 @@ use crate::progress;
 pub(super) enum Step {
     /// Its files were taken; now it is to be worked, with these means.
     Taken(Claim, Means),
-    /// Its files could not be taken.
-    NotTaken(Arc<SourceSet>, io::Error),
+    /// Its files could not be taken; this is the first of them.
+    NotTaken { first: PathBuf, what: String, why: io::Error },
     /// It was worked, for better or worse.
     Ended(Claim, io::Result<End>),
 }
@@ -34,9 +35,13 @@ pub(super) enum End {
         /// Sheets and warnings; unknown where an earlier run counted them.
         made: Option<(usize, Vec<String>)>,
     },
+    /// It was a list of so many rows, which wait now.
+    Unfolded {
+        at: PathBuf,
+        rows: usize,
+    },
     Refused {
         at: PathBuf,
-        /// Unknown where an earlier run found them; `why.txt` has them.
         faults: Vec<Fault>,
     },
     /// The machine failed; the job is still claimed.
@@ -49,11 +54,24 @@ pub(super) enum End {
 
 /// Takes the files of a job.
 pub(super) async fn take(journal: Journal, set: SourceSet, means: Means) -> Step {
-    let set = Arc::new(set);
-    let wanted = Arc::clone(&set);
-    match blocking(move || journal.claim(&wanted)).await {
+    let first = set.files.first().map(|source| source.path.clone()).unwrap_or_default();
+    let what = set.stem.clone();
+    match blocking(move || journal.claim(&set)).await {
         Ok(claim) => Step::Taken(claim, means),
-        Err(why) => Step::NotTaken(set, why),
+        Err(why) => Step::NotTaken { first, what, why },
+    }
+}
+
+/// Takes a row that waits.
+pub(super) async fn take_row(journal: Journal, row: Waiting, means: Means) -> Step {
+    let (first, what) = (row.path.clone(), row.job.clone());
+    match blocking(move || journal.claim_row(&row)).await {
+        Ok(claim) => Step::Taken(claim, means),
+        Err(why) if why.kind() == ErrorKind::NotFound => {
+            let why = io::Error::new(ErrorKind::Interrupted, "it was moved or cancelled by hand");
+            Step::NotTaken { first, what, why }
+        }
+        Err(why) => Step::NotTaken { first, what, why },
     }
 }
 
@@ -84,8 +102,11 @@ async fn take_on(
         },
         Standing::Worked => None,
         Standing::Refused => {
+            let why = journal.reasons(claim);
             let at = journal.set_aside(&claim.id)?;
-            return Ok(End::Refused { at, faults: Vec::new() });
+            let faults = why.iter().map(Fault::from).collect();
+            journal.tell(&Line { why, row: row_in(&at), ..Line::now(&claim.id, history::End::Refused) });
+            return Ok(End::Refused { at, faults });
         }
         Standing::Gone => {
             journal.forget(claim)?;
@@ -104,14 +125,8 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
     }
     let seconds = answer.is_some().then_some(took.as_secs());
     match answer {
-        None => {
-            let at = finish(journal, claim, seconds)?;
-            Ok(End::Finished { at, made: None })
-        }
-        Some(Answer::Done { sheets, warnings }) => {
-            let at = finish(journal, claim, seconds)?;
-            Ok(End::Finished { at, made: Some((sheets, warnings)) })
-        }
+        None | Some(Answer::List) => finish(journal, claim, seconds, None),
+        Some(Answer::Done { sheets, warnings }) => finish(journal, claim, seconds, Some((sheets, warnings))),
         Some(Answer::Faults(faults)) => {
             let faults: Vec<Fault> = faults.into_iter().map(Fault::from).collect();
             if faults.iter().all(|fault| fault.blame == Blame::Machine) {
@@ -120,21 +135,35 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
             }
             let at = journal.refuse(claim, &faults)?;
             let why = faults.iter().map(Reason::from).collect();
-            journal.tell(&Line { why, seconds, ..Line::now(&claim.id, history::End::Refused) });
+            journal.tell(&Line {
+                why,
+                seconds,
+                row: row_in(&at),
+                ..Line::now(&claim.id, history::End::Refused)
+            });
             Ok(End::Refused { at, faults })
         }
     }
 }
 
 /// Delivers what was worked, and tells what it was.
-fn finish(journal: &Journal, claim: &Claim, seconds: Option<u64>) -> io::Result<PathBuf> {
+fn finish(
+    journal: &Journal,
+    claim: &Claim,
+    seconds: Option<u64>,
+    counted: Option<(usize, Vec<String>)>,
+) -> io::Result<End> {
     let made = journal.record(claim).and_then(|record| Made::of_record(&record)).map(Box::new);
-    let slips = journal.slips();
+    let (rows, slips) = (journal.rows_of(claim), journal.slips());
     slips.prepare(journal, claim)?;
     let at = journal.deliver(claim)?;
     slips.release(&claim.id)?;
-    journal.tell(&Line { made, seconds, ..Line::now(&claim.id, history::End::Done) });
-    Ok(at)
+    let end = if rows.is_some() { history::End::List } else { history::End::Done };
+    journal.tell(&Line { made, rows, seconds, ..Line::now(&claim.id, end) });
+    Ok(match rows {
+        Some(rows) => End::Unfolded { at, rows },
+        None => End::Finished { at, made: counted },
+    })
 }
 
 /// What a worker is told, with an empty folder to write into.

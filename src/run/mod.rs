@@ -36,10 +36,10 @@ use tokio::time::{Instant, sleep};
 use crate::config::Config;
 use crate::deliver::Spool;
 use crate::history::{self, History};
-use crate::journal::{Claim, Journal, SourceSet, Standing, visible};
+use crate::journal::{Claim, Journal, SourceSet, Standing, Waiting, visible};
 use crate::progress;
 use crate::report::{self, At, Report, words::counted};
-use crate::watch::{Inbox, Patience, Wake};
+use crate::watch::{Inbox, Patience, Place, Wake};
 use health::{Health, State};
 use job::{End, Step};
 use pauses::TRIES;
@@ -115,7 +115,28 @@ impl World {
 /// A job to start.
 enum Next {
     Set(SourceSet),
+    Row(Waiting),
     Claim(Claim),
+}
+
+impl Next {
+    /// The first file or folder of what is yet to be taken.
+    fn first(&self) -> Option<PathBuf> {
+        match self {
+            Self::Set(set) => set.files.first().map(|source| source.path.clone()),
+            Self::Row(row) => Some(row.path.clone()),
+            Self::Claim(_) => None,
+        }
+    }
+
+    /// Whether the maker put it before all others.
+    fn is_first(&self) -> bool {
+        match self {
+            Self::Set(set) => set.place == Place::First,
+            Self::Row(row) => row.place == Place::First,
+            Self::Claim(_) => false,
+        }
+    }
 }
 
 /// The loop and what it knows.
@@ -335,20 +356,31 @@ impl Daemon {
         // What waits is looked at anew, for the maker may have put another first; what is claimed already goes on.
         self.queue.retain(|next| matches!(next, Next::Claim(_)));
         let (mut held, mut shy) = (0, BTreeSet::new());
-        for set in look.ready {
-            let Some(first) = set.files.first().map(|source| source.path.clone()) else { continue };
-            if self.until == Until::WorkedOff && self.shy.tries(&first) >= TRIES {
-                shy.insert(first);
-            } else if self.shy.hold(&first) {
+        for next in self.in_turn(look.ready) {
+            let Some(first) = next.first() else { continue };
+            let given_up = self.until == Until::WorkedOff && self.shy.tries(&first) >= TRIES;
+            if !given_up && self.shy.hold(&first) {
                 held += 1;
-                shy.insert(first);
-            } else {
-                shy.insert(first);
-                self.queue.push_back(Next::Set(set));
+            } else if !given_up {
+                self.queue.push_back(next);
             }
+            shy.insert(first);
         }
         self.shy.retain(|first| shy.contains(first));
         Ok(look.waiting + held)
+    }
+
+    /// What may be taken, in the order in which it is: what was put first, then rows, whose lists were claimed before
+    /// anything that lies in the inbox.
+    fn in_turn(&self, sets: Vec<SourceSet>) -> Vec<Next> {
+        let rows = self.journal.waiting_rows().unwrap_or_else(|why| {
+            tracing::warn!(%why, "the rows of lists cannot be looked at");
+            Vec::new()
+        });
+        let rows = rows.into_iter().filter(|row| row.place != Place::Held).map(Next::Row);
+        let mut all: Vec<Next> = rows.chain(sets.into_iter().map(Next::Set)).collect();
+        all.sort_by_key(|next| !next.is_first());
+        all
     }
 
     /// Takes up claims that came back, once no other can be mistaken for one.
@@ -397,6 +429,10 @@ impl Daemon {
                     self.moving += 1;
                     self.jobs.spawn(job::take(self.journal.clone(), set, means));
                 }
+                Some(Next::Row(row)) => {
+                    self.moving += 1;
+                    self.jobs.spawn(job::take_row(self.journal.clone(), row, means));
+                }
                 Some(Next::Claim(claim)) => self.start(claim, means),
                 None => return,
             }
@@ -440,9 +476,9 @@ impl Daemon {
     fn note(&mut self, done: Result<Step, JoinError>, say: Say<'_>) {
         match done {
             Ok(Step::Taken(..)) => {}
-            Ok(Step::NotTaken(set, why)) => {
+            Ok(Step::NotTaken { first, what, why }) => {
                 self.moving -= 1;
-                self.not_taken(&set, &why);
+                self.not_taken(first, &visible(&what), &why);
             }
             Ok(Step::Ended(claim, Ok(end))) => self.ended(claim, end, say),
             Ok(Step::Ended(claim, Err(why))) => self.trouble(claim, &why.to_string()),
@@ -453,8 +489,7 @@ impl Daemon {
         }
     }
 
-    fn not_taken(&mut self, set: &SourceSet, why: &io::Error) {
-        let stem = visible(&set.stem);
+    fn not_taken(&mut self, first: PathBuf, stem: &str, why: &io::Error) {
         // It changed; the next look finds out.
         if why.kind() == io::ErrorKind::Interrupted {
             tracing::info!(%stem, %why, "not taken yet");
@@ -462,8 +497,7 @@ impl Daemon {
         }
         // Where it went wrong half-way, undoing it may have gone wrong too.
         self.strays = true;
-        let Some(first) = set.files.first() else { return };
-        let (tries, pause) = self.shy.add(first.path.clone());
+        let (tries, pause) = self.shy.add(first);
         tracing::warn!(%stem, %why, tries, ?pause, "cannot be taken out of the inbox; tried again later");
         if self.until == Until::WorkedOff && tries == TRIES {
             self.tally.left += 1;
@@ -491,6 +525,12 @@ impl Daemon {
                 for warning in warnings {
                     say(&format!("         warning: {}", visible(&warning)));
                 }
+            }
+            End::Unfolded { at, rows } => {
+                self.page.changed();
+                // They are not looked for by the clock.
+                self.looked = None;
+                say(&format!("list     {}: {} -> {}", name(&at), counted(rows, "row"), self.place(&at)));
             }
             End::Refused { at, faults } => {
                 self.tally.refused += 1;

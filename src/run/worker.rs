@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use seamwright_contract::layout::{Artwork, Job, Layout, Weight};
-use seamwright_contract::order::Order;
+use seamwright_contract::order::{Order, Row};
 use seamwright_contract::plugin::{Means, Writer};
 use seamwright_contract::{Blame, Fault};
 use serde::{Deserialize, Serialize};
@@ -21,10 +21,11 @@ use super::again;
 use super::child::Heard;
 use super::outbox::Staging;
 use crate::config::{self, Config};
-use crate::history;
+use crate::history::{self, History};
 use crate::intake::{self, Intake, Kept};
-use crate::journal::{ORDER, RECORD, naming};
+use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD, naming};
 use crate::registry;
+use crate::report::{SUMMARY, summary};
 
 /// What the daemon tells a worker.
 #[derive(Clone, clap::Args)]
@@ -100,6 +101,9 @@ pub(crate) enum Answer {
         /// Warnings for the maker.
         warnings: Vec<String>,
     },
+    /// It is a list, and what becomes of its rows is decided.
+    #[serde(rename = "list")]
+    List,
     /// The job cannot be done.
     #[serde(rename = "faults")]
     Faults(Vec<FaultForm>),
@@ -153,6 +157,37 @@ pub(crate) fn work(task: &Task) -> Answer {
 
 /// A job by all that the studio lists.
 fn make(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
+    let known = || Journal::of(&config.studio).known_jobs();
+    if let Some(plan) = intake::plan(&task.source, &task.name, config, known)? {
+        return unfold(task, &plan).map_err(|fault| vec![fault]);
+    }
+    make_one(task, config).map_err(|faults| match intake::row_in(&task.source) {
+        Some(row) => faults.into_iter().map(|fault| of_row(fault, &row)).collect(),
+        None => faults,
+    })
+}
+
+/// What becomes of the rows of a list, and a summary to begin with.
+fn unfold(task: &Task, plan: &Plan) -> Result<Answer, Fault> {
+    let keep = || -> io::Result<()> {
+        File::create(task.source.join(PLAN))?.write_all(&serde_json::to_vec(plan)?)?;
+        let text = summary(&task.name, plan, &History::default());
+        File::create_new(task.staging.join(SUMMARY))?.write_all(text.as_bytes())
+    };
+    keep().map_err(|why| {
+        Fault::machine(format!("The rows could not be written: {why}."), "Make room on the disk.")
+    })?;
+    Ok(Answer::List)
+}
+
+/// A fault with the row of the list it is about.
+fn of_row(fault: Fault, row: &Row) -> Fault {
+    let place = if fault.place.is_empty() { row.to_string() } else { format!("{row}: {}", fault.place) };
+    fault.at(place)
+}
+
+/// A job of one order.
+fn make_one(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
     let Intake { artwork, order, resolved } = intake::read(&task.source, config)?;
     let work = || {
         keep_order(&task.source, &order, &resolved)?;

@@ -3,7 +3,8 @@
 //! Notifications only wake us ([`wake`]); what is there, a scan finds out ([`scan`]), at start, after every wake and
 //! on a timer. A file is written completely when its facts have not changed for the quiet time and, where its format
 //! has an end mark, the mark is there. Files of one stem in one folder belong together; artwork waits for its sidecar
-//! and a sidecar for its artwork, up to the configured time, and then goes as it is, to be refused with the reason.
+//! and a sidecar for its artwork, and both for the list they name, up to the configured time, and then go as they are,
+//! to be refused with the reason.
 //! All waiting is counted on the monotonic clock. How long a file was left alone before it was first seen is told by
 //! the file system's own clock, whichever machine keeps it.
 
@@ -15,14 +16,13 @@ mod wake;
 mod writers;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io;
 use std::os::unix::fs::FileExt as _;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use crate::intake::artwork_named_by;
+use crate::intake::{Named, named_by};
 use crate::journal::files::open_plain;
 use crate::journal::{CLAIMED, Signature, SourceSet, visible};
 use crate::registry;
@@ -46,9 +46,7 @@ pub(crate) struct Patience {
 /// All sets in an inbox, complete or not, wherever in the queue they stand.
 pub(crate) fn lying_in(incoming: &Path) -> io::Result<Vec<Group>> {
     let found = Scanner::default().scan(incoming)?;
-    Ok(groups::group(&found, |sidecar| {
-        Some(sidecar.with_file_name(artwork_named_by(sidecar)?)).filter(|path| found.contains_key(path))
-    }))
+    Ok(groups::group(&found, named_by))
 }
 
 /// What was seen of one file.
@@ -63,8 +61,8 @@ struct Seen {
     old: bool,
     /// Whether it is begun and its end mark is there, once asked.
     ended: Option<bool>,
-    /// The artwork a sidecar names, once read.
-    names: Option<Option<OsString>>,
+    /// What an order names, once read.
+    names: Option<Named>,
     /// Whether it was said that it waits.
     told: bool,
 }
@@ -97,7 +95,8 @@ impl Inbox {
         let found = self.scanner.scan(&self.folder)?;
         self.remember(&found, now);
         let unsettled = self.unsettled(&found, now);
-        let groups = groups::group(&found, |sidecar| self.named(sidecar, &found, now));
+        let groups = groups::group(&found, |order| self.named(order, now));
+        self.tell_of_lists(&found, &groups, now);
         let mut look = Look::default();
         let mut ready = Vec::new();
         for group in groups.into_iter().filter(|group| group.place() != Place::Held) {
@@ -154,14 +153,28 @@ impl Inbox {
         moving.filter_map(|path| path.parent()).map(Path::to_owned).collect()
     }
 
-    /// The artwork that a settled sidecar names.
-    fn named(&mut self, sidecar: &Path, found: &Found, now: Instant) -> Option<PathBuf> {
-        if !self.settled(sidecar, now) {
-            return None;
+    /// What a settled order names.
+    fn named(&mut self, order: &Path, now: Instant) -> Named {
+        if !self.settled(order, now) {
+            return Named::default();
         }
-        let seen = self.seen.get_mut(sidecar)?;
-        let name = seen.names.get_or_insert_with(|| artwork_named_by(sidecar)).clone()?;
-        Some(sidecar.with_file_name(name)).filter(|path| found.contains_key(path))
+        let Some(seen) = self.seen.get_mut(order) else { return Named::default() };
+        seen.names.get_or_insert_with(|| named_by(order)).clone()
+    }
+
+    /// Says once of each list that no order names it; it may be a list of something else.
+    fn tell_of_lists(&mut self, found: &Found, groups: &[Group], now: Instant) {
+        let named: BTreeSet<&PathBuf> =
+            groups.iter().flat_map(|group| &group.files).map(|(path, _, _)| path).collect();
+        let lists = found.iter().filter(|(_, (kind, _))| *kind == Kind::List).map(|(path, _)| path);
+        for path in lists.filter(|path| !named.contains(path)) {
+            if let Some(seen) = self.seen.get_mut(path)
+                && now.duration_since(seen.first) >= self.patience.wait
+                && !std::mem::replace(&mut seen.told, true)
+            {
+                tracing::info!(file = %visible(&path.to_string_lossy()), "is a list that no order names, and is left alone");
+            }
+        }
     }
 
     /// The inodes in these groups that somebody has open for writing, and may yet write to. Asked for all at once, since it
@@ -213,6 +226,7 @@ impl Inbox {
             let what = match missing {
                 Missing::Sidecar => "waits for its sidecar",
                 Missing::Artwork => "waits for its artwork",
+                Missing::List => "waits for its list",
             };
             let at_most = self.patience.wait;
             tracing::info!(file = %visible(&path.to_string_lossy()), ?at_most, "{what}");

@@ -5,7 +5,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::intake::{is_artwork_name, is_defaults_name, is_ignored, is_sidecar_name};
+use crate::intake::{is_artwork_name, is_defaults_name, is_ignored, is_list_name, is_sidecar_name};
 use crate::journal::{Signature, visible};
 
 /// How deep folders in the inbox are looked into.
@@ -17,6 +17,7 @@ pub(crate) enum Kind {
     Artwork,
     Sidecar,
     Defaults,
+    List,
 }
 
 /// The files found, by path.
@@ -59,6 +60,8 @@ impl Scanner {
                 Kind::Sidecar
             } else if is_artwork_name(&name) {
                 Kind::Artwork
+            } else if is_list_name(&name) {
+                Kind::List
             } else {
                 self.speak(&path, "is of no kind known here and is left alone");
                 continue;

@@ -271,3 +271,55 @@ fn thousands_are_looked_through_in_no_time() {
     assert_eq!(look.waiting, 3000);
     assert!(began.elapsed() < SECOND, "{:?}", began.elapsed());
 }
+
+#[test]
+fn a_list_is_waited_for_and_goes_with_its_order() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    fixture.put("chart.yaml", b"blank: x\nlist: visitors.csv\n");
+    fixture.after(Duration::ZERO);
+    assert!(fixture.ready(SECOND * 300).is_empty(), "waiting for the list");
+    fixture.put("visitors.csv", b"name\nAda\n");
+    assert!(fixture.ready(SECOND).is_empty(), "the list is new");
+    assert_eq!(fixture.ready(SECOND * 3), [["chart.yaml", "visitors.csv", "chart.png"]]);
+}
+
+#[test]
+fn a_list_that_never_comes_is_not_waited_for_without_end() {
+    let mut fixture = inbox();
+    fixture.put("chart.png", PNG);
+    fixture.put("chart.yaml", b"blank: x\nlist: visitors.csv\n");
+    fixture.put("visitors.txt", b"name\nAda\n");
+    fixture.after(Duration::ZERO);
+    assert!(fixture.ready(SECOND * 599).is_empty(), "still waiting");
+    assert_eq!(fixture.ready(SECOND), [["chart.yaml", "chart.png"]], "and is refused then");
+}
+
+#[test]
+fn a_list_goes_to_one_order_and_one_that_nobody_names_is_left_alone() {
+    let mut fixture = inbox();
+    fixture.inbox.patience.wait = Duration::ZERO;
+    fixture.put("mats/folder.yaml", b"blank: x\nlist: visitors.csv\n");
+    for name in ["mats/gulls.png", "mats/moon.png", "mats/tide.png"] {
+        fixture.put(name, PNG);
+    }
+    fixture.put("mats/tide.yaml", b"row: {list: visitors.csv, line: 2, group: a}\n");
+    fixture.put("mats/visitors.csv", b"name\nAda\n");
+    fixture.put("takings.csv", b"day,sum\n");
+    fixture.after(Duration::ZERO);
+    let mut ready = fixture.ready(SECOND * 3);
+    ready.sort();
+    assert_eq!(ready, [vec!["moon.png"], vec!["tide.yaml", "tide.png"], vec!["visitors.csv", "gulls.png"]]);
+    fixture.put("mats/moon.yaml", b"list: visitors.csv\n");
+    fixture.after(Duration::ZERO);
+    let ready = fixture.ready(SECOND * 3);
+    assert!(
+        ready.contains(&vec!["moon.yaml".into(), "visitors.csv".into(), "moon.png".into()]),
+        "its own word counts more: {ready:?}"
+    );
+    for name in ["gulls.png", "moon.png", "tide.png", "moon.yaml", "tide.yaml", "visitors.csv"] {
+        fs::remove_file(fixture.folder.path().join("mats").join(name)).unwrap();
+    }
+    let look = fixture.after(SECOND * 700);
+    assert!(look.ready.is_empty() && look.waiting == 0, "nobody names the other: {look:?}");
+}

@@ -26,13 +26,14 @@ from nights.kills import kills, terms
 from nights.limits import limits, overflow
 from nights.machine import apart, clock, forbidden, full, read_only, tidied, vanished
 from nights.manners import again, hangup, own_output, two
+from nights.rows import rows
 from nights.savers import replaced, writers
 
 SCENARIOS = {
     "kills": kills, "terms": terms, "calls": calls, "cuts": cuts, "full": full, "read-only": read_only, "vanished": vanished,
     "clock": clock, "flood": flood, "two": two, "own-output": own_output, "again": again, "hangup": hangup, "limits": limits,
     "overflow": overflow, "writers": writers, "replaced": replaced, "apart": apart, "forbidden": forbidden, "tidied": tidied,
-    "hostile": hostile,
+    "hostile": hostile, "rows": rows,
 }  # fmt: skip
 
 

@@ -75,6 +75,16 @@ READ = (
     "Oskar Thorne", "Beatrix Moor",
 )  # fmt: skip
 """Invented names, which an eye and a machine can read."""
+ROWS = 40
+SEEN = 5
+"""Every so many rows of the list are read back from the pixels."""
+
+
+def visitors() -> list[str]:
+    """As many names as the list has rows, no two alike."""
+    first = ("Maren", "Jasper", "Odile", "Tobias", "Ingrid", "Rufus", "Petra", "Oskar")
+    last = ("Holm", "Fenwick", "Marsh", "Thorne", "Moor")
+    return [f"{one} {other}" for other in last for one in first][:ROWS]
 
 
 def prepare(root: Path) -> None:
@@ -95,6 +105,11 @@ def prepare(root: Path) -> None:
         order(words.name, {"words": words.text}, **({"font": words.font} if words.font else {}))
     for number, name in enumerate(READ):
         order(f"read-{number}", {"words": name}, shrink=True, align="left", valign="top")
+    order("visitors", {}, shrink=True, text="{name}")
+    texts["incoming/visitors.yaml"]["list"] = "visitors.csv"
+    # As spreadsheets save it: a mark of order, semicolons, lines ended as on other systems.
+    table = "\ufeffname;copies\r\n" + "".join(f"{name};{number}\r\n" for number, name in enumerate(visitors(), 1))
+    (root / "incoming/visitors.csv").write_bytes(table.encode())
     order("largest", {"words": "Tide"}, size="largest")
     order("no-letter", {"words": "Ada \ue123"})
     order("emoji", {"words": "Ada 😀"})
@@ -223,6 +238,18 @@ def main() -> int:
             found.add("begins at the left of its box", abs(told[0] - BOX_MM[0] * 1000) <= 2, f"{told[0]} um")
             text = read(cut(set_as[1]), folder)
             found.add("can be read", text == name, f"{text!r} for {name!r}")
+        found.job = "visitors"
+        rows = {}
+        for folder_of_row in sorted((studio / "outgoing").glob("visitors-*-????????")):
+            record = json.loads((folder_of_row / "record.json").read_text(encoding="utf-8"))
+            rows[record["lettering"][0]["text"]] = folder_of_row, record
+        found.add("every row is a job with its own name", sorted(rows) == sorted(visitors()), f"{len(rows)} of {ROWS}")
+        copies = {name: record["copies"] for name, (_, record) in rows.items()}
+        found.add("and with its own copies", copies == {name: number for number, name in enumerate(visitors(), 1)})
+        for name in visitors()[::SEEN]:
+            if name in rows:
+                text = read(cut(drawn.ours(rows[name][0]).mean(2).astype(np.int16)), folder)
+                found.add(f"{name} can be read", text == name, repr(text))
         if set_as := job("largest"):
             told = stands(*set_as, found)
             wide = told[2] - told[0] >= BOX_MM[2] * 1000 - 200

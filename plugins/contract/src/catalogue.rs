@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::colour::{IccProfile, Intent};
-use crate::geometry::{Face, OnBlank, Rect, Sides, Size};
+use crate::geometry::{OnBlank, Rect, Sides, Size};
 use crate::lab::Lab;
 use crate::outline::Outline;
 use crate::scale::Scale;
@@ -72,14 +72,6 @@ impl Blank {
     #[must_use]
     pub fn outline(&self) -> Outline<OnBlank> {
         Outline::new(self.shape, Rect::of_size(self.size), Length::ZERO)
-    }
-
-    /// The outline of its design area, as it lies on a design of this size that is centred on the blank.
-    #[must_use]
-    pub fn design_outline(&self, design: Size) -> Outline<Face> {
-        let area = self.design_area();
-        let (x, y) = ((design.width - area.width).half(), (design.height - area.height).half());
-        Outline::new(self.shape, Rect::new(x, y, area.width, area.height), self.reach)
     }
 }
 

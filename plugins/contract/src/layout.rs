@@ -546,11 +546,10 @@ impl Layout {
         Way { mirrored: self.mirrored, width }
     }
 
-    /// The design's face origin from the blank's top left: centred on the blank.
+    /// The design's face origin from the blank's top left.
     #[must_use]
     pub fn placed(&self) -> Point<OnBlank> {
-        let (blank, design) = (self.order.blank.size, self.order.size);
-        Point::new((blank.width - design.width).half(), (blank.height - design.height).half())
+        self.order.placed()
     }
 
     /// Adds a remark.

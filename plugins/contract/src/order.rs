@@ -1,13 +1,17 @@
 //! What the maker asked for, with every name resolved.
 
 use std::collections::BTreeMap;
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
 
 use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
-use crate::geometry::{Face, Rect, Size};
+use crate::geometry::{Face, OnBlank, Point, Rect, Size};
+use crate::outline::Outline;
 use crate::sending::Print;
 use crate::settings::Value;
-use crate::units::Units;
+use crate::units::{Length, Units};
 
 /// How a picture fills the design.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,13 +40,57 @@ impl Fit {
     }
 }
 
+/// Where a design lies on its blank, one way: across or down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Lies {
+    /// In the middle.
+    #[default]
+    Centred,
+    /// So far from the blank's left or top edge.
+    FromStart(Length),
+    /// So far from its right or bottom edge.
+    FromEnd(Length),
+}
+
+impl Lies {
+    /// Where something begins on a blank, of these lengths.
+    fn begins(self, blank: Length, design: Length) -> Length {
+        match self {
+            Self::Centred => (blank - design).half(),
+            Self::FromStart(at) => at,
+            Self::FromEnd(at) => blank - design - at,
+        }
+    }
+}
+
+/// Where an order comes from that is a row of a list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Row {
+    /// The list's file name.
+    pub list: String,
+    /// The line it begins on, from 1.
+    pub line: u32,
+    /// What all rows of that list have in common: the name of the job that the list was.
+    pub group: String,
+}
+
+impl fmt::Display for Row {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}, line {}", self.list, self.line)
+    }
+}
+
 /// An order, parsed and resolved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Order {
-    /// The article.
+    /// The article, of the size that counts: the one measured where the order says it.
     pub blank: Blank,
+    /// The catalogue's size of a blank whose size was measured.
+    pub nominal: Option<Size>,
     /// The design's size: the order's, or the blank's design area.
     pub size: Size,
+    /// Where the design lies on the blank, across and down.
+    pub lies: [Lies; 2],
     /// How the picture fills it.
     pub fit: Fit,
     /// Which page of the artwork is taken, from 1.
@@ -71,6 +119,8 @@ pub struct Order {
     pub note: Option<String>,
     /// What is another on each article, a visitor's name for example, by the maker's own keys; texts as they were written.
     pub fields: BTreeMap<String, String>,
+    /// The row of a list that it was made from.
+    pub row: Option<Row>,
     /// Whether a picture too coarse for the blank is printed all the same.
     pub allow_low_ppi: bool,
     /// The units people read.
@@ -78,6 +128,24 @@ pub struct Order {
 }
 
 impl Order {
+    /// The design's face origin from the blank's top left.
+    #[must_use]
+    pub fn placed(&self) -> Point<OnBlank> {
+        let (blank, design) = (self.blank.size, self.size);
+        let [across, down] = self.lies;
+        Point::new(across.begins(blank.width, design.width), down.begins(blank.height, design.height))
+    }
+
+    /// The outline of the blank's design area, as it lies on the design.
+    #[must_use]
+    pub fn design_outline(&self) -> Outline<Face> {
+        let (blank, area, at) = (&self.blank, self.blank.design_area(), self.placed());
+        let begins = |blank, area, at| Lies::Centred.begins(blank, area) - at;
+        let (x, y) =
+            (begins(blank.size.width, area.width, at.x), begins(blank.size.height, area.height, at.y));
+        Outline::new(blank.shape, Rect::new(x, y, area.width, area.height), blank.reach)
+    }
+
     /// How the printer's colours are reached on the paper: on the first where there are several to choose from.
     #[must_use]
     pub fn paper_colour(&self) -> &PaperColour {

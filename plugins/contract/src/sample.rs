@@ -13,7 +13,7 @@ use crate::fault::Fault;
 use crate::ink::InkMap;
 use crate::layout::{Artwork, Design, Job, LayUp, Layout};
 use crate::num;
-use crate::order::{Fit, Order};
+use crate::order::{Fit, Lies, Order};
 use crate::outline::Outline;
 use crate::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
 use crate::plugin::Outbox;
@@ -54,7 +54,9 @@ pub fn order() -> Order {
             ppi_refuse: Ppi::new(60.0).unwrap(),
             colour: Lab::WHITE,
         },
+        nominal: None,
         size,
+        lies: [Lies::Centred; 2],
         fit: Fit::Contain,
         page: 1,
         papers: vec![letter.clone()],
@@ -88,6 +90,7 @@ pub fn order() -> Order {
         said: Vec::new(),
         note: None,
         fields: BTreeMap::new(),
+        row: None,
         allow_low_ppi: false,
         print: Print::No,
         units: Units::Inch,

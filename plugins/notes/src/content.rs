@@ -1,6 +1,7 @@
 //! What the notes say about one job, from its finished layout.
 
 use seamwright_contract::layout::{LayUp, Layout, PressPlan, Weight};
+use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Channels, Depth};
 use seamwright_contract::units::Units;
 use seamwright_contract::{Fault, Length, Size};
@@ -58,6 +59,15 @@ fn said(layout: &Layout, weight: Weight) -> Vec<String> {
     layout.notices.iter().filter(|n| n.weight == weight).map(|n| tidy::clean(&n.text)).collect()
 }
 
+/// The blank's size, and the catalogue's where it was measured.
+fn blank_size(order: &Order) -> String {
+    let size = say::size(order.units, order.blank.size);
+    match order.nominal {
+        Some(nominal) => format!("{size} as measured; {} in the catalogue", say::size(order.units, nominal)),
+        None => size,
+    }
+}
+
 /// The job at one look.
 fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
     let (order, design, units) = (&layout.order, layout.design()?, layout.order.units);
@@ -65,7 +75,7 @@ fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
     let place = [at.x, at.y].map(|from_edge| say::inwards(units, from_edge));
     let mut facts = vec![
         fact("Blank", tidy::clean(&order.blank.name)),
-        fact("Blank's size", say::size(units, order.blank.size)),
+        fact("Blank's size", blank_size(order)),
         fact("Design", say::size(units, design.size)),
         fact("Design lies", format!("{} from the left, {} from the top", place[0], place[1])),
         fact("Artwork", tidy::clean(&layout.artwork.file)),
@@ -77,6 +87,9 @@ fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
         let words: Vec<_> =
             layout.lettering.iter().map(|set| tidy::clean(&set.text.replace('\n', " / "))).collect();
         facts.push(fact("Lettering", words.join("; ")));
+    }
+    if let Some(row) = &order.row {
+        facts.push(fact("Row", tidy::clean(&row.to_string())));
     }
     if let Some(note) = &order.note {
         facts.push(fact("Note", tidy::clean(note)));

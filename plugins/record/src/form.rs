@@ -8,6 +8,7 @@ use seamwright_contract::geometry::{Face, Point, Rect, Sides};
 use seamwright_contract::layout::{
     self, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TapeSpot, Weighed, Weight,
 };
+use seamwright_contract::order::Row;
 use seamwright_contract::units::UM_PER_INCH;
 use seamwright_contract::{Fault, Lab, Length, colour, num};
 use serde::Serialize;
@@ -34,6 +35,8 @@ pub(crate) struct Record<'a> {
     note: Option<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     lettering: Vec<Lettered<'a>>,
+    fields: &'a BTreeMap<String, String>,
+    row: Option<&'a Row>,
     keep_clear: Vec<RectUm>,
     extra_sheets: u32,
     printer: &'a str,
@@ -99,6 +102,7 @@ struct Blank<'a> {
     shape: &'static str,
     width_um: i64,
     height_um: i64,
+    nominal_um: Option<[i64; 2]>,
     placed_um: [i64; 2],
     colour_lab: [f64; 3],
 }
@@ -285,6 +289,8 @@ impl<'a> Record<'a> {
             print: order.print.word(),
             note: order.note.as_deref(),
             lettering: layout.lettering.iter().map(lettered).collect(),
+            fields: &order.fields,
+            row: order.row.as_ref(),
             keep_clear: order.keep_clear.iter().map(rect).collect(),
             extra_sheets: order.extra_sheets,
             printer: &order.printer.name,
@@ -294,6 +300,7 @@ impl<'a> Record<'a> {
                 shape: order.blank.shape.word(),
                 width_um: order.blank.size.width.um(),
                 height_um: order.blank.size.height.um(),
+                nominal_um: order.nominal.map(|size| [size.width.um(), size.height.um()]),
                 placed_um: [placed.x.um(), placed.y.um()],
                 colour_lab: lab(order.blank.colour),
             },

@@ -53,7 +53,7 @@ impl Stage for Resize {
                 SheetPpi::Native { .. } => finer(artwork_ppi),
             },
             artwork_ppi,
-            outline: order.blank.design_outline(order.size),
+            outline: order.design_outline(),
         };
         can_be_made(&design)?;
         match drawing {
@@ -101,7 +101,7 @@ fn fits_the_blank(order: &Order) -> Result<(), Fault> {
         ));
     }
     if area.holds(size) {
-        return Ok(());
+        return lies_within(order);
     }
     Err(Fault::order(
         format!(
@@ -111,6 +111,36 @@ fn fits_the_blank(order: &Order) -> Result<(), Fault> {
             units.show_size(area.width, area.height)
         ),
         "Make `size` smaller, leave it out to fill the design area, or choose a larger blank.",
+    ))
+}
+
+/// A design that is small enough may still be placed beyond the area.
+fn lies_within(order: &Order) -> Result<(), Fault> {
+    let (area, units) = (order.design_outline().bounds, order.units);
+    let design: Rect<Face> = Rect::of_size(order.size);
+    // What lies in the middle of odd lengths may be off by a micrometre.
+    let hair = Length::from_um(1);
+    if area.x <= hair
+        && area.y <= hair
+        && area.right() + hair >= design.right()
+        && area.bottom() + hair >= design.bottom()
+    {
+        return Ok(());
+    }
+    let at = order.placed();
+    Err(Fault::order(
+        format!(
+            "The design of {} lies {} from the left and {} from the top of {}, beyond its design area, which begins {} and {} \
+             from there and is {}.",
+            units.show_size(order.size.width, order.size.height),
+            units.show(at.x),
+            units.show(at.y),
+            order.blank.name,
+            units.show(at.x + area.x),
+            units.show(at.y + area.y),
+            units.show_size(area.width, area.height)
+        ),
+        "Write other distances in `place`, or leave it out to lie in the middle.",
     ))
 }
 

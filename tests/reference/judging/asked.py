@@ -19,6 +19,8 @@ class Asked:
     """How far the design area reaches beyond the blank's outline; below zero, how far it stays inside."""
     radius_um: int = 0
     """Of the blank's round corners."""
+    place: tuple[tuple[str, int], ...] = ()
+    """How far the design lies from edges of the blank, by their names; in the middle where neither is there."""
     keep_clear: tuple[Box, ...] = ()
     """Where no lap may lie, on the face."""
     cleaned: bool = False

@@ -33,7 +33,7 @@ def judge(folder: Path, art: Path, found: Findings, asked: Asked) -> dict | None
     geometry.judge(record, asked, found)
     stacking.judge(record, found)
     assembly.judge(record, found)
-    outline.judge(record, found)
+    outline.judge(record, asked, found)
     ink.judge(record, asked, art, found)
     pressed.judge(record, asked, art, found)
     pages.judge(record, pdf, found)

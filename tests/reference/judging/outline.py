@@ -78,10 +78,11 @@ def mask(record: Record, asked: Asked) -> Mask:
     return Mask(inside, np.logical_and.reduce(near) | ~np.logical_or.reduce(near))
 
 
-def judge(record: Record, found: Findings) -> None:
-    """The design is centred on the blank."""
-    raw, size = record.raw["blank"], (record.design.w, record.design.h)
-    twice = [
-        b - d - 2 * at for b, d, at in zip((raw["width_um"], raw["height_um"]), size, raw["placed_um"], strict=True)
-    ]
-    found.add("the design is centred on the blank", max(map(abs, twice)) <= 1, f"{raw['placed_um']} um")
+def judge(record: Record, asked: Asked, found: Findings) -> None:
+    """The design lies where it was ordered, in the middle of the blank where nothing was."""
+    raw, place, off = record.raw["blank"], dict(asked.place), []
+    sides = (raw["width_um"], record.design.w, "left", "right"), (raw["height_um"], record.design.h, "top", "bottom")
+    for (blank, design, start, end), at in zip(sides, raw["placed_um"], strict=True):
+        twice = 2 * place[start] if start in place else 2 * (blank - design - place[end]) if end in place else blank - design
+        off.append(abs(2 * at - twice))
+    found.add("the design lies where it is to", max(off) <= 1, f"{raw['placed_um']} um")

@@ -89,6 +89,7 @@ class Studio:
             margin_um=um(MARGIN),
             reach_um=um(blank["bleed"]) - um(blank["inset"]),
             radius_um=um(blank["radius"]),
+            place=tuple((edge, um(length)) for edge, length in case.order.get("place", {}).items()),
             keep_clear=tuple(Box(*zone) for zone in zones),
             cleaned=self.cleaned,
             tint=case.tint,

@@ -2,11 +2,12 @@
 
 use std::sync::{Arc, Mutex};
 
+use seamwright_contract::catalogue::Shape;
 use seamwright_contract::layout::{Drawing, Layout, Weight};
-use seamwright_contract::order::{Fit, Order};
+use seamwright_contract::order::{Fit, Lies, Order};
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Place, Window};
 use seamwright_contract::settings::{Complaints, Node, Value};
-use seamwright_contract::{Blame, Fault, Length, Ppi, Rect, Size, num};
+use seamwright_contract::{Blame, Fault, Length, Point, Ppi, Rect, Size, num};
 
 use super::fixture::{Waves, layout, order, sides};
 use crate::place::place;
@@ -221,4 +222,34 @@ fn a_drawing_is_drawn_on_the_grid_and_never_scaled() {
     let (done, _) = worked(Value::Nothing, Ppi::new(600.0), Fit::Contain);
     let (weight, text) = said(&done);
     assert!(weight == Weight::Warning && text.contains("only 50"), "600 ppi on 2 in are 50 on 24 in: {text}");
+}
+
+#[test]
+fn a_design_lies_where_it_is_placed_and_not_beyond_its_area() {
+    let mut on_mat = order(Size::new(Length::from_inches(6), Length::from_inches(4)));
+    on_mat.blank.reach = -Length::from_inches(1);
+    let inches = |mils: i64| Length::from_um(mils * 25_400 / 1000);
+    let done = |lies| resized(Value::Nothing, Pixels::new(1800, 1200), Order { lies, ..on_mat.clone() });
+    let at = |lies| done(lies).unwrap().placed();
+    // The mat is 24 x 12.5 in.
+    assert_eq!(at([Lies::Centred; 2]), Point::new(inches(9000), inches(4250)));
+    let corner = [Lies::FromStart(inches(1000)), Lies::FromEnd(inches(1000))];
+    assert_eq!(at(corner), Point::new(inches(1000), inches(7500)), "from the left, and from the bottom");
+    for lies in [
+        [Lies::FromStart(inches(999)), Lies::Centred],
+        [Lies::FromEnd(inches(999)), Lies::Centred],
+        [Lies::Centred, Lies::FromStart(inches(8000))],
+    ] {
+        let fault = done(lies).unwrap_err();
+        assert!(fault.what.contains("beyond its design area") && fault.cure.contains("place"), "{fault:?}");
+    }
+    // What the outline leaves of the design moves with it.
+    let mut round = Order { lies: corner, ..on_mat.clone() };
+    round.blank.shape = Shape::Oval;
+    let design = resized(Value::Nothing, Pixels::new(1800, 1200), round).unwrap().design.unwrap();
+    let covered = |x: i64, y: i64| design.outline.covers(num::float(x), num::float(y));
+    assert!(
+        !covered(1000, 101_000) && covered(150_000, 1000),
+        "the corner at the bottom left lies outside the oval"
+    );
 }

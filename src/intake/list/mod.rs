@@ -1,0 +1,351 @@
+//! An order list: one artwork, one sidecar, and a table of which each row makes an order of its own.
+//!
+//! What a row says stands above the sidecar, as the sidecar stands above its folder's defaults. So that a row lives on
+//! without its list, it gets a sidecar of its own with both in it, and a key that tells which row of which list it is.
+//! [`plan`] decides what becomes of each row; whoever claims makes it so.
+
+mod table;
+#[cfg(test)]
+mod tests;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::{self, Read as _};
+use std::path::Path;
+
+use seamwright_contract::order::Row;
+use seamwright_contract::settings::{Value, one_of};
+use seamwright_contract::{Blame, Fault};
+
+use super::pair::{self, Sources, shown};
+use super::{fields, resolved, row};
+use crate::config::yaml::{self, Document, FIELDS, LONGEST_ORDER};
+use crate::config::{Config, Diagnosis};
+use crate::journal::files::open_plain;
+use crate::journal::{Plan, Planned, naming};
+use table::{LONGEST_LIST, Table};
+
+/// The key that names the list.
+pub(super) const LIST: &str = "list";
+
+/// The columns that say what a key of the order says; all others are fields.
+const KEYS: [&str; 14] = [
+    "blank",
+    "size",
+    "fit",
+    "page",
+    "paper",
+    "orientation",
+    "printer",
+    "press",
+    "intent",
+    "copies",
+    "print",
+    "note",
+    "extra_sheets",
+    "allow_low_ppi",
+];
+
+/// The columns that say a part of such a key.
+const PARTS: [(&str, &str, &str); 4] = [
+    ("width", "size", "width"),
+    ("height", "size", "height"),
+    ("measured_width", "measured", "width"),
+    ("measured_height", "measured", "height"),
+];
+
+/// The keys that no row can say.
+const NOT_IN_ROWS: [&str; 6] = ["artwork", LIST, row::ROW, FIELDS, "keep_clear", "measured"];
+
+/// The longest part of a row in its job's name, in bytes.
+const LONGEST_SLUG: usize = 32;
+
+/// What a column says.
+enum Column {
+    Key(&'static str),
+    Part {
+        key: &'static str,
+        part: &'static str,
+    },
+    Field(String),
+    /// It has no name; then its cells are empty too.
+    Nothing,
+}
+
+/// What becomes of the rows of a claimed list; nothing where the claim is no list. `known` are the names of jobs that
+/// are made or wait.
+///
+/// # Errors
+/// Why the list as a whole cannot be read.
+pub(crate) fn plan(
+    claim: &Path,
+    group: &str,
+    config: &Config,
+    known: impl FnOnce() -> io::Result<BTreeSet<String>>,
+) -> Result<Option<Plan>, Vec<Fault>> {
+    // What is wrong with a set is said when it is read as an order.
+    let Ok(sources) = pair::pair(claim) else { return Ok(None) };
+    let (Ok(sidecar), Ok(defaults)) =
+        (super::document(sources.sidecar.as_deref()), super::document(sources.defaults.as_deref()))
+    else {
+        return Ok(None);
+    };
+    let Some(name) = named(&sidecar, &defaults) else { return Ok(None) };
+    if !matches!(sidecar.root().value(), Value::Map(_) | Value::Nothing) {
+        return Ok(None);
+    }
+    let table = open(claim, &name).map_err(|why| vec![why.blamed(Blame::Order)])?;
+    let columns = columns(&name, &table)
+        .map_err(|found| found.into_iter().map(|why| why.blamed(Blame::Order)).collect::<Vec<_>>())?;
+    let unwell = |why: io::Error| {
+        vec![Fault::machine(
+            format!("Artwork or studio could not be read: {why}."),
+            "See that the disk is well.",
+        )]
+    };
+    let (sha256, known) = (naming::digest(&sources.artwork).map_err(unwell)?, known().map_err(unwell)?);
+    let list = List { name, group, columns, sources, sidecar, defaults, config, sha256 };
+    Ok(Some(list.plan(table, &known)))
+}
+
+/// The list that a sidecar names, or its folder's defaults; a row names none.
+fn named(sidecar: &Document, defaults: &Document) -> Option<String> {
+    let (own, under) = (super::names_in(sidecar), super::names_in(defaults));
+    own.list.or(under.list).filter(|_| !own.is_row)
+}
+
+fn open(claim: &Path, name: &str) -> Result<Table, Diagnosis> {
+    let mut bytes = Vec::new();
+    let read =
+        open_plain(&claim.join(name)).and_then(|file| file.take(LONGEST_LIST + 1).read_to_end(&mut bytes));
+    if let Err(why) = read {
+        return Err(Diagnosis::of_file(
+            name,
+            format!("the list cannot be read ({why})"),
+            "Save it beside the artwork under the name that the key `list` gives, or take that key out.",
+        ));
+    }
+    table::read(name, &bytes)
+}
+
+fn columns(name: &str, table: &Table) -> Result<Vec<Column>, Vec<Diagnosis>> {
+    let (mut columns, mut mistakes, mut seen) = (Vec::new(), Vec::new(), BTreeSet::new());
+    for typed in &table.columns {
+        let word = typed.to_lowercase().split_whitespace().collect::<Vec<_>>().join("_");
+        let twice = !word.is_empty() && !seen.insert(word.clone());
+        let trouble = match column(&word) {
+            Ok(_) if twice => Some(("two columns have this name".to_owned(), "Keep one of them.".to_owned())),
+            Ok(column) => {
+                columns.push(column);
+                None
+            }
+            Err(trouble) => Some(trouble),
+        };
+        if let Some((what, cure)) = trouble {
+            let line = usize::try_from(table.head).ok();
+            mistakes.push(Diagnosis { line, key: typed.clone(), ..Diagnosis::of_file(name, what, cure) });
+        }
+    }
+    if mistakes.is_empty() { Ok(columns) } else { Err(mistakes) }
+}
+
+fn column(word: &str) -> Result<Column, (String, String)> {
+    if word.is_empty() {
+        Ok(Column::Nothing)
+    } else if let Some(key) = KEYS.iter().find(|key| **key == word) {
+        Ok(Column::Key(key))
+    } else if let Some((_, key, part)) = PARTS.iter().find(|(name, _, _)| *name == word) {
+        Ok(Column::Part { key, part })
+    } else if NOT_IN_ROWS.contains(&word) {
+        Err((
+            "this cannot be said row by row".to_owned(),
+            format!("Say it in the sidecar. {}", one_of(&KEYS, None)),
+        ))
+    } else if fields::is_key(word) {
+        Ok(Column::Field(word.to_owned()))
+    } else {
+        Err((
+            "this is no name for a column".to_owned(),
+            "Begin it with a letter from a to z, and go on with those, digits, `_` and `-`.".to_owned(),
+        ))
+    }
+}
+
+/// All that the rows of a list have in common.
+struct List<'c> {
+    name: String,
+    group: &'c str,
+    columns: Vec<Column>,
+    sources: Sources,
+    sidecar: Document,
+    defaults: Document,
+    config: &'c Config,
+    /// The artwork's.
+    sha256: String,
+}
+
+impl List<'_> {
+    fn plan(&self, table: Table, known: &BTreeSet<String>) -> Plan {
+        let mut first: BTreeMap<String, u32> = BTreeMap::new();
+        let rows = table.rows.into_iter().map(|row| {
+            let mut planned = self.row(&row);
+            if planned.why.is_empty() {
+                let earlier = *first.entry(planned.job.clone()).or_insert(row.line);
+                if earlier != row.line {
+                    planned.why.push((&self.doubled(earlier, row.line)).into());
+                } else if let Some(job) = made_before(&planned.job, known) {
+                    planned.before = Some(job.clone());
+                }
+            }
+            planned
+        });
+        Plan { list: self.name.clone(), rows: rows.collect() }
+    }
+
+    fn row(&self, row: &table::Row) -> Planned {
+        let (values, mut faults) = self.values(row);
+        let label = row.cells.iter().find(|cell| !cell.is_empty()).cloned().unwrap_or_default();
+        let stem = self.stem(&label);
+        let sidecar = yaml::write(&values);
+        let made_of =
+            self.resolved(&format!("{stem}.yaml"), &sidecar, row.line).unwrap_or_else(|mut found| {
+                // A row with too few cells or too many lacks more by it; that is said already.
+                if faults.is_empty() {
+                    faults.append(&mut found);
+                }
+                sidecar.clone()
+            });
+        let sum = naming::digest_of(&[self.sha256.as_bytes(), resolved::essence(&made_of).as_bytes()]);
+        let digits: String = sum.chars().take(8).collect();
+        Planned {
+            line: row.line,
+            label,
+            job: format!("{stem}-{digits}"),
+            stem,
+            sidecar,
+            before: None,
+            why: faults.iter().map(Into::into).collect(),
+        }
+    }
+
+    /// The artwork's stem and something readable of the row.
+    fn stem(&self, label: &str) -> String {
+        let stem = self.sources.artwork.file_stem().unwrap_or_default().to_string_lossy();
+        let slug = naming::slug(label, LONGEST_SLUG);
+        let slug = if slug.is_empty() { "row".to_owned() } else { slug };
+        format!("{}-{slug}", naming::safe_stem(&stem))
+    }
+
+    /// The row's own sidecar as values, and what is wrong with its cells.
+    fn values(&self, row: &table::Row) -> (Value, Vec<Fault>) {
+        let own = |key: &str| !NOT_IN_ROWS.get(..3).is_some_and(|ours| ours.contains(&key));
+        let mut values: Vec<(String, Value)> = match self.sidecar.root().value() {
+            Value::Map(entries) => entries.iter().filter(|(key, _)| own(key)).cloned().collect(),
+            _ => Vec::new(),
+        };
+        let mut faults = Vec::new();
+        if row.cells.len() < self.columns.len() {
+            let (cells, columns) = (row.cells.len(), self.columns.len());
+            faults.push(
+                self.fault(row.line, format!("The row has {cells} cells, and the list {columns} columns.")),
+            );
+        }
+        for (place, cell) in row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
+            match self.columns.get(place) {
+                Some(Column::Key(key)) => put(&mut values, key, typed(key, cell)),
+                Some(Column::Part { key, part }) => self.put_in(&mut values, key, part, cell),
+                Some(Column::Field(name)) => self.put_in(&mut values, FIELDS, name, cell),
+                Some(Column::Nothing) | None => {
+                    faults.push(
+                        self.fault(
+                            row.line,
+                            format!("'{}' stands in no column.", shown(Some(cell.as_ref()))),
+                        ),
+                    );
+                }
+            }
+        }
+        let number = Row { list: self.name.clone(), line: row.line, group: self.group.to_owned() };
+        put(&mut values, row::ROW, row::value(&number));
+        (Value::Map(values), faults)
+    }
+
+    /// Puts a cell into a group of keys. What the folder's defaults say of that group counts as long as the row says no
+    /// other; fields are laid over theirs one by one anyway.
+    fn put_in(&self, values: &mut Vec<(String, Value)>, key: &str, part: &str, cell: &str) {
+        let under: &[(String, Value)] = match self.defaults.root().value() {
+            Value::Map(entries) if key != FIELDS => entries,
+            _ => &[],
+        };
+        let known = values.iter().chain(under).find(|(known, _)| known == key);
+        let mut group = match known {
+            Some((_, Value::Map(entries))) => entries.clone(),
+            _ => Vec::new(),
+        };
+        put(&mut group, part, text(cell));
+        put(values, key, Value::Map(group));
+    }
+
+    /// The row's order with every value in it.
+    fn resolved(&self, name: &str, sidecar: &str, line: u32) -> Result<String, Vec<Fault>> {
+        let told = |mistakes: Vec<Diagnosis>| -> Vec<Fault> {
+            let told = |mistake: Diagnosis| {
+                let fault = mistake.blamed(Blame::Order);
+                let place = format!("{}: {}", self.place(line), fault.place);
+                fault.at(place)
+            };
+            mistakes.into_iter().map(told).collect()
+        };
+        let sidecar = Document::parse(name, sidecar.as_bytes(), LONGEST_ORDER).map_err(told)?;
+        let defaults = super::document(self.sources.defaults.as_deref()).map_err(told)?;
+        let intake = super::order_of(sidecar, defaults, &self.sources.artwork, self.config).map_err(told)?;
+        Ok(resolved::text(&intake, self.config))
+    }
+
+    fn place(&self, line: u32) -> String {
+        format!("{}, line {line}", self.name)
+    }
+
+    fn fault(&self, line: u32, what: String) -> Fault {
+        Fault::order(
+            what,
+            "Look for a separator too few or too many, and put quotes round a text with one in it.",
+        )
+        .at(self.place(line))
+    }
+
+    fn doubled(&self, earlier: u32, line: u32) -> Fault {
+        Fault::order(
+            format!("Line {line} says the same as line {earlier}, which is made."),
+            "If two are wanted, give the row a column `copies` that says 2; if it is to be made all the same, retry it.",
+        )
+        .at(self.place(line))
+    }
+}
+
+/// The job of this name, or of this name with a number, if there is one.
+fn made_before<'k>(job: &str, known: &'k BTreeSet<String>) -> Option<&'k String> {
+    known.range(job.to_owned()..).take_while(|name| name.starts_with(job)).find(|name| {
+        let rest = name.get(job.len()..).unwrap_or_default();
+        rest.is_empty() || rest.strip_prefix('-').is_some_and(|n| n.bytes().all(|byte| byte.is_ascii_digit()))
+    })
+}
+
+fn put(values: &mut Vec<(String, Value)>, key: &str, value: Value) {
+    match values.iter_mut().find(|(known, _)| known == key) {
+        Some((_, known)) => *known = value,
+        None => values.push((key.to_owned(), value)),
+    }
+}
+
+fn text(cell: &str) -> Value {
+    Value::Text(cell.to_owned())
+}
+
+/// A cell as the key wants it: numbers as numbers where it counts something.
+fn typed(key: &str, cell: &str) -> Value {
+    let counts = matches!(key, "copies" | "page" | "extra_sheets");
+    match cell.parse::<u32>() {
+        Ok(number) if counts => Value::Number(f64::from(number)),
+        _ => text(cell),
+    }
+}

@@ -14,7 +14,6 @@ use seamwright_contract::Fault;
 
 use crate::config::Folders;
 use crate::history::{End, Line, Reason};
-use crate::intake::row_in;
 use crate::journal::files::move_no_replace;
 use crate::journal::{Journal, Standing, Waiting, visible};
 use crate::watch::{Group, Place, lying_in};
@@ -38,15 +37,11 @@ pub enum Hand {
 /// Why the inbox cannot be looked into.
 pub fn waiting(folders: &Folders) -> io::Result<Vec<String>> {
     let mut groups = lying_in(&folders.incoming)?;
-    groups.sort_by_key(|group| (group.place() == Place::Held, group.turn()));
+    groups.sort_by_key(Group::turn);
     let sets = groups.iter().map(|group| (group.place(), named(group, &folders.incoming)));
     let rows = rows(folders)?.into_iter().map(|row| (row.place, format!("{} of {}", row.job, row.group)));
     let mut all: Vec<(Place, String)> = rows.chain(sets).collect();
-    all.sort_by_key(|(place, _)| match place {
-        Place::First => 0,
-        Place::Usual => 1,
-        Place::Held => 2,
-    });
+    all.sort_by_key(|(place, _)| *place);
     let line = |(place, name): (Place, String)| {
         let place = match place {
             Place::First => "first  ",
@@ -163,7 +158,7 @@ fn cancel(chosen: Chosen<'_>, folders: &Folders) -> io::Result<PathBuf> {
     if journal.standing(&claim)? == Standing::Refused {
         let why = journal.reasons(&claim);
         let at = journal.set_aside(&claim.id)?;
-        journal.tell(&Line { why, row: row_in(&at), ..Line::now(&claim.id, End::Refused) });
+        journal.tell(&Line::set_aside(&claim.id, End::Refused, why, &at));
         return Ok(at);
     }
     let fault = Fault::order(
@@ -171,8 +166,7 @@ fn cancel(chosen: Chosen<'_>, folders: &Folders) -> io::Result<PathBuf> {
         format!("To have it made after all: seamwright retry {}", claim.id),
     );
     let at = journal.refuse(&claim, std::slice::from_ref(&fault))?;
-    let (why, row) = (vec![Reason::from(&fault)], row_in(&at));
-    journal.tell(&Line { why, row, ..Line::now(&claim.id, End::Cancelled) });
+    journal.tell(&Line::set_aside(&claim.id, End::Cancelled, vec![Reason::from(&fault)], &at));
     Ok(at)
 }
 

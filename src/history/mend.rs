@@ -9,7 +9,6 @@ use std::time::SystemTime;
 
 use super::{End, History, Line, Made, RESULTS, add};
 use crate::config::Folders;
-use crate::intake::row_in;
 use crate::journal::{FACTS, PLAN, Plan, RECORD, WHY, clock, reasons};
 
 /// Reads the log and adds the lines that are missing, those of the earliest jobs first; returns how many.
@@ -77,8 +76,8 @@ fn kept(folder: &Path, name: &str) -> Option<Vec<Line>> {
 fn refused(folder: &Path, name: &str) -> Option<Line> {
     let why = folder.join(WHY);
     let text = fs::read_to_string(&why).ok().filter(|_| folder.join(FACTS).is_file())?;
-    let row = row_in(folder);
-    Some(Line { at: stamp(&why)?, why: reasons(&text), row, ..Line::now(name, End::Refused) })
+    let line = Line::set_aside(name, End::Refused, reasons(&text), folder);
+    Some(Line { at: stamp(&why)?, ..line })
 }
 
 /// When a file was written; it is written when the job ends.

@@ -25,7 +25,7 @@ use seamwright_contract::Fault;
 use seamwright_contract::order::Row;
 use serde::{Deserialize, Serialize};
 
-use crate::intake::WRITTEN;
+use crate::intake::{WRITTEN, row_in};
 use crate::journal::{clock, visible};
 use crate::report::words;
 
@@ -142,6 +142,11 @@ impl From<&Reason> for Fault {
 }
 
 impl Line {
+    /// A line of this moment about a job that was set aside in this folder, and why.
+    pub(crate) fn set_aside(job: &str, end: End, why: Vec<Reason>, folder: &Path) -> Self {
+        Self { why, row: row_in(folder), ..Self::now(job, end) }
+    }
+
     /// A line of this moment.
     pub(crate) fn now(job: &str, end: End) -> Self {
         Self {

@@ -10,7 +10,7 @@ use crate::config::Layered;
 use crate::config::yaml::FIELDS;
 
 /// The most of them in an order.
-pub(super) const MOST: usize = 100;
+const MOST: usize = 100;
 
 /// The longest text and the longest key, in characters.
 const LONGEST: usize = 200;
@@ -63,7 +63,7 @@ fn text(node: &Node<'_>) -> Option<String> {
 }
 
 /// What is wrong with a field's text, and the cure.
-pub(super) fn trouble(text: &str) -> Option<(String, String)> {
+fn trouble(text: &str) -> Option<(String, String)> {
     let length = text.chars().count();
     if length > LONGEST {
         return Some((

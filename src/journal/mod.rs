@@ -16,10 +16,10 @@
 //! is renamed its files are flushed, after it both parents are. Where `kept/` or `refused/` is on another file system,
 //! the folder is copied there, and what is left of it here is called `ID.gone` before it is removed.
 //!
-//! [`Journal::recover`] brings every state it can find back onto this way: `.tmp` is handed back, `.part` and `.gone`
-//! removed, as is `.unfolding`, a plain claim worked again (or taken on, if its `.ready` stands), `.done` published if its `.ready` stands
-//! and else it is known to be published, `.refused` moved on. Each job by itself: trouble with one does not stop the
-//! others, and every step may be repeated.
+//! [`Journal::recover`] brings every state it can find back onto this way: `.tmp` is handed back, `.part`, `.gone` and
+//! `.unfolding` removed, a plain claim worked again (or taken on, if its `.ready` stands), `.done` published if its
+//! `.ready` stands and else it is known to be published, `.refused` moved on. Each job by itself: trouble with one does
+//! not stop the others, and every step may be repeated.
 
 mod claim;
 pub(crate) mod clock;

@@ -1,7 +1,8 @@
 //! The morning after: `outgoing/index.html`, what `status` says, and the words and estimates both share.
 //!
 //! The page is written whole after each end of a job, at the daemon's start and when a new night begins, from the
-//! history and from what lies in the studio's folders, and with it the summary of each list ([`lists`]). It is a copy for people: whoever loses it loses nothing.
+//! history and from what lies in the studio's folders, and with it the summary of each list ([`lists`]). It is a copy for
+//! people: whoever loses it loses nothing.
 
 pub(crate) mod cost;
 mod html;
@@ -39,6 +40,9 @@ pub(crate) const FILE: &str = "index.html";
 /// While jobs end one after the other the page is written no more often than this.
 const LEAST: Duration = Duration::from_secs(2);
 
+/// And it takes no more than one part in so many of the time, however much it has to tell.
+const SHARE: u32 = 20;
+
 /// How often it is looked whether a new night has begun, somebody noted a result, or took a folder away.
 const LOOK: Duration = Duration::from_secs(5);
 
@@ -53,7 +57,8 @@ pub(crate) struct Report {
     history: History,
     /// Whether something has changed since it was written.
     stale: bool,
-    written: Option<Instant>,
+    /// Before this it is not written again while more is about to end.
+    rests: Instant,
     looked: Instant,
     night: Option<clock::Zoned>,
     /// The folders that it tells of.
@@ -68,7 +73,7 @@ impl Report {
         Self {
             history,
             stale: true,
-            written: None,
+            rests: Instant::now(),
             looked: Instant::now(),
             night: None,
             folders: Vec::new(),
@@ -89,14 +94,15 @@ impl Report {
                 || self.history.has_more()
                 || self.folders.iter().any(|folder| !folder.is_dir());
         }
-        let due = idle || self.written.is_none_or(|at| at.elapsed() >= LEAST);
-        if !self.stale || !due {
+        let begun = Instant::now();
+        if !self.stale || !(idle || begun >= self.rests) {
             return;
         }
-        (self.stale, self.written) = (false, Some(Instant::now()));
+        self.stale = false;
         if let Err(why) = self.write(config) {
             tracing::warn!(%why, "the report page cannot be written");
         }
+        self.rests = Instant::now() + LEAST.max(begun.elapsed() * SHARE);
     }
 
     fn write(&mut self, config: &Config) -> io::Result<()> {

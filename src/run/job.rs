@@ -12,7 +12,6 @@ use super::child::{Worker, ask};
 use super::worker::{Answer, Task, What};
 use crate::config::Frozen;
 use crate::history::{self, Line, Made, Reason};
-use crate::intake::row_in;
 use crate::journal::{Claim, Journal, SourceSet, Standing, Waiting};
 use crate::progress;
 
@@ -105,7 +104,7 @@ async fn take_on(
             let why = journal.reasons(claim);
             let at = journal.set_aside(&claim.id)?;
             let faults = why.iter().map(Fault::from).collect();
-            journal.tell(&Line { why, row: row_in(&at), ..Line::now(&claim.id, history::End::Refused) });
+            journal.tell(&Line::set_aside(&claim.id, history::End::Refused, why, &at));
             return Ok(End::Refused { at, faults });
         }
         Standing::Gone => {
@@ -135,12 +134,8 @@ fn conclude(journal: &Journal, claim: &Claim, answer: Option<Answer>, took: Dura
             }
             let at = journal.refuse(claim, &faults)?;
             let why = faults.iter().map(Reason::from).collect();
-            journal.tell(&Line {
-                why,
-                seconds,
-                row: row_in(&at),
-                ..Line::now(&claim.id, history::End::Refused)
-            });
+            let line = Line::set_aside(&claim.id, history::End::Refused, why, &at);
+            journal.tell(&Line { seconds, ..line });
             Ok(End::Refused { at, faults })
         }
     }

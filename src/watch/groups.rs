@@ -12,7 +12,7 @@ use crate::journal::{Signature, Source, SourceSet};
 
 /// Where in the queue the files of a folder stand. A folder called `first` or `hold` is that place in the queue of the
 /// folder it lies in, so that a maker moves a job by moving its files.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Place {
     /// Before all others.
     First,

@@ -39,8 +39,8 @@ def formats() -> list[Case]:
         Case("a4-stretch", art.photo(1700, 1300, 9), ("600mm", "300mm"), 6, order={"paper": "a4", "fit": "stretch"}),
         Case("large-contain", art.flat(1500, 1500, 10), ("36in", "24in"), 4, order={"paper": "13x19"}),
         Case("seen-through", art.photo(1800, 1350, 11), ("20in", "15in"), 4, seen_through=True),
-        # A design of its own size, aside on the blank: 2 x 2 upright.
-        Case("placed-aside", art.photo(1400, 1050, 18), ("30in", "24in"), 4,
+        # A design of its own size, aside on the blank: upright, two across cover 15.8 in, and one is 10.5 in high.
+        Case("placed-aside", art.photo(1400, 1050, 18), ("30in", "24in"), 2,
              order={"size": {"width": "14in", "height": "10.5in"}, "place": {"right": "1.5in", "top": "3in"}}),
         Case("clear-ground", art.flat(2000, 1500, 12, clear=True), ("20in", "15in"), 4),
         Case("upright-by-exif", art.photo(1050, 1500, 13), ("15in", "10in"), 2, "jpg", jpeg | {"exif": turned}),

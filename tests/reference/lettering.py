@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 from judging import drawn
 from judging.findings import Findings
-from judging.studio import CATALOGUE
+from judging.studio import CATALOGUE, write
 from PIL import Image
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -115,10 +115,7 @@ def prepare(root: Path) -> None:
     order("emoji", {"words": "Ada 😀"})
     order("no-field", {"word": "Ada"})
     order("too-long", {"words": "Observatory by the sea"})
-    for name, text in texts.items():
-        path = root / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(json.dumps(text), encoding="utf-8")
+    write(root, texts)
 
 
 def fonts(folder: Path, devanagari: Path) -> dict[str, str]:

@@ -117,7 +117,7 @@ async function news(page, at) {
   await link.focus();
   const held = await link.getAttribute("href");
   console.log(JSON.stringify({ ask: "job" }));
-  const found = await page.waitForFunction((count) => document.querySelectorAll("article").length > count, wanted.jobs.length, { timeout: 60000 }).then(() => true, () => false);
+  const found = await page.waitForFunction((count) => document.querySelectorAll("article").length > count, wanted.jobs.length, { timeout: 180000 }).then(() => true, () => false);
   const now = await page.$$eval("article h4", (heads) => heads.map((head) => head.textContent));
   say(`${at}: a new job comes onto the page by itself`, found && now.some((name) => name.startsWith("late-")), now);
   wanted.jobs = now;

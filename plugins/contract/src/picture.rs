@@ -80,6 +80,15 @@ impl Window {
         u64::from(self.x) + u64::from(self.width) <= u64::from(size.width)
             && u64::from(self.y) + u64::from(self.height) <= u64::from(size.height)
     }
+
+    /// What two windows share.
+    #[must_use]
+    pub fn shared(self, other: Self) -> Option<Self> {
+        let (x, y) = (self.x.max(other.x), self.y.max(other.y));
+        let right = (self.x + self.width).min(other.x + other.width);
+        let bottom = (self.y + self.height).min(other.y + other.height);
+        (x < right && y < bottom).then(|| Self::new(x, y, right - x, bottom - y))
+    }
 }
 
 /// What the samples of a pixel mean. There is no alpha: artwork is flattened on white when it is opened.

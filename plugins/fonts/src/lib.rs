@@ -8,12 +8,12 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use resvg::usvg::fontdb::{Database, Family, ID, Query, Stretch, Style, Weight};
-use resvg::usvg::{Font, FontFamily, FontResolver, FontStretch, FontStyle, Group, Node, Tree};
+use resvg::usvg::{Font, FontFamily, FontResolver, FontStretch, FontStyle, Group, Node, Options, Tree};
 use seamwright_contract::Fault;
 use seamwright_drawing::Style as Shipped;
 
 /// The family of words that name none.
-pub const UNSAID: &str = "sans-serif";
+const UNSAID: &str = "sans-serif";
 /// The family of the shipped fonts.
 pub const SHIPPED: &str = "DejaVu Sans";
 /// What families without a name are set in, where the system does not say: the first that is there.
@@ -61,9 +61,15 @@ impl Fonts {
         Self { there: Arc::new(fonts), missing: Mutex::default() }
     }
 
-    /// All of them, for a parser.
-    pub fn there(&self) -> Arc<Database> {
-        Arc::clone(&self.there)
+    /// How an SVG is parsed with them.
+    #[must_use]
+    pub fn options(&self) -> Options<'_> {
+        Options {
+            font_resolver: self.resolver(),
+            fontdb: Arc::clone(&self.there),
+            font_family: UNSAID.to_owned(),
+            ..Options::default()
+        }
     }
 
     /// The names of their families, sorted.
@@ -72,8 +78,7 @@ impl Fonts {
         self.there.faces().flat_map(|face| &face.families).map(|(name, _)| name.as_str()).collect()
     }
 
-    /// Finds fonts for a parser.
-    pub fn resolver(&self) -> FontResolver<'_> {
+    fn resolver(&self) -> FontResolver<'_> {
         let letter = FontResolver::default_fallback_selector();
         FontResolver {
             select_font: Box::new(move |wanted, fonts| {
@@ -118,6 +123,23 @@ impl Fonts {
             self.missing().families.insert(shown, name);
         }
     }
+}
+
+/// Words as they stand in the text of an SVG; what no text of XML holds becomes a space.
+#[must_use]
+pub fn as_xml(words: &str) -> String {
+    let mut out = String::with_capacity(words.len());
+    for c in words.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push(' '),
+            c => out.push(c),
+        }
+    }
+    out
 }
 
 /// Sees to it that families without a name are there.

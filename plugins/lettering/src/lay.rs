@@ -6,17 +6,19 @@
 
 use resvg::tiny_skia::{LineJoin, Path, PathBuilder, PathSegment, Point, Stroke};
 use resvg::usvg::fontdb::Style as Slant;
-use resvg::usvg::{Group, Node, Options, Text, Tree};
+use resvg::usvg::{Group, Node, Text, Tree};
 use seamwright_contract::settings::one_of;
 use seamwright_contract::units::Units;
 use seamwright_contract::{Face, Fault, Length, Outline, Rect, num};
-use seamwright_fonts::{Fonts, SHIPPED, UNSAID};
+use seamwright_fonts::{Fonts, SHIPPED, as_xml};
 use unicode_bidi::{Direction, get_base_direction};
 
 use crate::form::{Align, Circle, Place, Valign, Wanted};
 
 /// The size at which words are measured, in millimetres, which are the units of every drawing here.
 const REFERENCE: f64 = 100.0;
+/// How every drawing here begins.
+const HEAD: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1\" height=\"1\">";
 /// From baseline to baseline, in sizes (common practice, no source).
 const LINE: f64 = 1.2;
 /// Nobody reads letters smaller than this on cloth, in millimetres; they are a mistake.
@@ -68,7 +70,7 @@ pub(crate) fn out(wanted: &Wanted, text: &str, fonts: &Fonts) -> Result<Laid, Fa
             on_circle(wanted, circle, &measured(&text, wanted, &face, fonts)?)?
         }
     };
-    let tree = parsed(&format!("{}<g {face}>{}</g></svg>", head(), set.body), fonts)?;
+    let tree = parsed(&format!("{HEAD}<g {face}>{}</g></svg>", set.body), fonts)?;
     let letters = outlines(tree.root()).ok_or_else(|| unseen(text))?;
     let rim = wanted.rim().mm();
     let stroke = Stroke { width: num::single(2.0 * rim), line_join: LineJoin::Round, ..Stroke::default() };
@@ -220,10 +222,6 @@ fn push(body: &mut String, [x, y]: [f64; 2], size: f64, what: &str) {
     body.push_str(&format!("<g transform=\"translate({x:.6} {y:.6}) scale({scale:.9})\">{what}</g>"));
 }
 
-const fn head() -> &'static str {
-    "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1\" height=\"1\">"
-}
-
 /// How the letters look, as attributes. Sizes differ by scaling alone, so no size may have forms of its own.
 fn face(wanted: &Wanted) -> String {
     // Of the shipped family the face that is shipped, whatever else of it the machine has.
@@ -235,44 +233,23 @@ fn face(wanted: &Wanted) -> String {
         "font-family=\"'{}'\" font-size=\"{REFERENCE}\" font-weight=\"{weight}\" font-style=\"{slant}\" \
          font-stretch=\"{width}\" \
          font-optical-sizing=\"none\" xml:space=\"preserve\"",
-        escaped_plain(&family)
+        as_xml(&family)
     )
 }
 
 /// Text as it stands in a drawing. What begins with letters that run from the right does so as a whole, which the
 /// parser would otherwise take for words in a line that runs from the left (Unicode Standard Annex 9).
 fn escaped(text: &str) -> String {
-    let plain = escaped_plain(text);
+    let plain = as_xml(text);
     match get_base_direction(text) {
         Direction::Rtl => format!("\u{2067}{plain}\u{2069}"),
         Direction::Ltr | Direction::Mixed => plain,
     }
 }
 
-fn escaped_plain(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            // No text of XML holds them.
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push(' '),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 fn parsed(svg: &str, fonts: &Fonts) -> Result<Tree, Fault> {
-    let options = Options {
-        font_resolver: fonts.resolver(),
-        fontdb: fonts.there(),
-        font_family: UNSAID.to_owned(),
-        ..Options::default()
-    };
-    Tree::from_str(svg, &options).map_err(|why| Fault::defect(format!("lettering cannot be laid out: {why}")))
+    let tree = Tree::from_str(svg, &fonts.options());
+    tree.map_err(|why| Fault::defect(format!("lettering cannot be laid out: {why}")))
 }
 
 /// A line's measures. Refuses what its font lacks.
@@ -280,7 +257,7 @@ fn measured<'t>(text: &'t str, wanted: &Wanted, face: &str, fonts: &Fonts) -> Re
     if text.is_empty() {
         return Ok(Line { text, above: 0.0, below: 0.0, advance: 0.0, left: 0.0, right: 0.0 });
     }
-    let tree = parsed(&format!("{}<text {face}>{}</text></svg>", head(), escaped(text)), fonts)?;
+    let tree = parsed(&format!("{HEAD}<text {face}>{}</text></svg>", escaped(text)), fonts)?;
     let other = fonts.sound(&tree)?;
     if let Some(family) = wanted.font.as_ref().filter(|family| other.contains_key(*family)) {
         return Err(no_family(family, fonts));

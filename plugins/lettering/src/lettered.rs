@@ -52,21 +52,15 @@ impl Lettered {
         1000.0 / self.pitch_um
     }
 
-    /// The windows that layers cover.
-    pub(crate) fn covered(&self) -> Vec<Window> {
-        let size = self.size();
-        self.layers.iter().map(|layer| layer.window([self.scale(); 2], size)).collect()
-    }
-
     /// Draws what lies in a window of the design.
     fn draw(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
         let scale = [self.scale(); 2];
         for layer in &self.layers {
-            let Some(part) = common(layer.window(scale, self.size()), want) else { continue };
+            let Some(part) = layer.window(scale, self.size()).shared(want) else { continue };
             for row in part.y / TILE..(part.y + part.height).div_ceil(TILE) {
                 for column in part.x / TILE..(part.x + part.width).div_ceil(TILE) {
                     let tile = Window::new(column * TILE, row * TILE, TILE, TILE);
-                    let Some(shown) = common(tile, part) else { continue };
+                    let Some(shown) = tile.shared(part) else { continue };
                     let cover = layer.tile([column, row], tile, scale)?;
                     mix(&cover, tile, shown, &layer.colour, want, out);
                 }
@@ -151,21 +145,14 @@ impl Picture for Lettered {
     /// As of the picture below, and counted anew where letters are.
     fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
         let mut survey = self.source.survey(wish)?;
-        survey::renew(&mut survey, self, &self.covered(), wish)?;
+        let lettered = self.layers.iter().map(|layer| layer.window([self.scale(); 2], self.size()));
+        survey::renew(&mut survey, self, &lettered.collect::<Vec<_>>(), wish)?;
         Ok(survey)
     }
 
     fn recipe(&self) -> String {
         format!("lettered, {}", self.source.recipe())
     }
-}
-
-/// What two windows share.
-pub(crate) fn common(one: Window, other: Window) -> Option<Window> {
-    let (x, y) = (one.x.max(other.x), one.y.max(other.y));
-    let right = (one.x + one.width).min(other.x + other.width);
-    let bottom = (one.y + one.height).min(other.y + other.height);
-    (x < right && y < bottom).then(|| Window::new(x, y, right - x, bottom - y))
 }
 
 /// Mixes a colour into the pixels of `shown`, each by how much of it is covered; `out` is the window `want`, and `cover` that

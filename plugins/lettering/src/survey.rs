@@ -4,8 +4,6 @@ use seamwright_contract::picture::{Picture, Pixels, Samples, Window};
 use seamwright_contract::survey::{Survey, Wish, of_window};
 use seamwright_contract::{Fault, num};
 
-use crate::lettered::common;
-
 /// Counts the cells of a survey anew that one of the windows reaches.
 pub(crate) fn renew(
     survey: &mut Survey,
@@ -18,7 +16,7 @@ pub(crate) fn renew(
     for (row, [top, bottom]) in rows.iter().enumerate() {
         for (column, [left, right]) in columns.iter().enumerate() {
             let cell = Window::new(*left, *top, right - left, bottom - top);
-            if windows.iter().any(|window| common(*window, cell).is_some()) {
+            if windows.iter().any(|window| window.shared(cell).is_some()) {
                 count(survey, row * columns.len() + column, row, cell, picture, wish)?;
             }
         }

@@ -57,7 +57,7 @@ impl Picture for Scrap {
         out.reset(want.size(), self.format());
         let mut crop = Band::empty();
         for part in &self.parts {
-            let Some(seen) = shared(part.window, want) else { continue };
+            let Some(seen) = part.window.shared(want) else { continue };
             let to = Window { x: seen.x - want.x, y: seen.y - want.y, ..seen };
             match part.content {
                 Content::Flat(ink) => flood(out, to, ink),
@@ -78,14 +78,6 @@ impl Picture for Scrap {
     fn recipe(&self) -> String {
         format!("{} parts of {}", self.parts.len(), self.artwork.recipe())
     }
-}
-
-/// What two windows share.
-fn shared(one: Window, other: Window) -> Option<Window> {
-    let (x, y) = (one.x.max(other.x), one.y.max(other.y));
-    let right = (one.x + one.width).min(other.x + other.width);
-    let bottom = (one.y + one.height).min(other.y + other.height);
-    (x < right && y < bottom).then(|| Window::new(x, y, right - x, bottom - y))
 }
 
 /// Gives a window of a band one colour.

@@ -53,8 +53,11 @@ const PARTS: [(&str, &str, &str); 4] = [
     ("measured_height", "measured", "height"),
 ];
 
-/// The keys that no row can say.
-const NOT_IN_ROWS: [&str; 6] = ["artwork", LIST, row::ROW, FIELDS, "keep_clear", "measured"];
+/// The keys of a sidecar that are about its list; no row has them of it.
+const OF_THE_LIST: [&str; 3] = ["artwork", LIST, row::ROW];
+
+/// Others that no row can say.
+const NOT_IN_ROWS: [&str; 3] = [FIELDS, "keep_clear", "measured"];
 
 /// The longest part of a row in its job's name, in bytes.
 const LONGEST_SLUG: usize = 32;
@@ -155,7 +158,7 @@ fn column(word: &str) -> Result<Column, (String, String)> {
         Ok(Column::Key(key))
     } else if let Some((_, key, part)) = PARTS.iter().find(|(name, _, _)| *name == word) {
         Ok(Column::Part { key, part })
-    } else if NOT_IN_ROWS.contains(&word) {
+    } else if OF_THE_LIST.contains(&word) || NOT_IN_ROWS.contains(&word) {
         Err((
             "this cannot be said row by row".to_owned(),
             format!("Say it in the sidecar. {}", one_of(&KEYS, None)),
@@ -237,9 +240,10 @@ impl List<'_> {
 
     /// The row's own sidecar as values, and what is wrong with its cells.
     fn values(&self, row: &table::Row) -> (Value, Vec<Fault>) {
-        let own = |key: &str| !NOT_IN_ROWS.get(..3).is_some_and(|ours| ours.contains(&key));
         let mut values: Vec<(String, Value)> = match self.sidecar.root().value() {
-            Value::Map(entries) => entries.iter().filter(|(key, _)| own(key)).cloned().collect(),
+            Value::Map(entries) => {
+                entries.iter().filter(|(key, _)| !OF_THE_LIST.contains(&key.as_str())).cloned().collect()
+            }
             _ => Vec::new(),
         };
         let mut faults = Vec::new();

@@ -18,7 +18,7 @@ import pikepdf
 from PIL import Image
 
 from .scrap import picture
-from .studio import CATALOGUE
+from .studio import CATALOGUE, write
 
 PITCH_UM = 200
 """A pixel's side on the blank, at 127 ppi."""
@@ -100,10 +100,7 @@ def prepare(root: Path, pieces: dict[Art, tuple[int, int]]) -> None:
         texts[f"incoming/{art.name}.yaml"] = order
         (root / "incoming").mkdir(parents=True, exist_ok=True)
         (root / f"incoming/{art.name}{art.file.suffix}").write_bytes(art.file.read_bytes())
-    for name, text in texts.items():
-        path = root / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(json.dumps(text), encoding="utf-8")
+    write(root, texts)
 
 
 def ours(folder: Path) -> np.ndarray:

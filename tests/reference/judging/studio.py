@@ -33,6 +33,14 @@ def um(length: str) -> int:
     return round(float(number) * {"mm": 1000, "in": 25_400}[unit])
 
 
+def write(root: Path, texts: dict[str, Any]) -> None:
+    """Puts texts under their names into a folder; what is JSON is YAML."""
+    for name, text in texts.items():
+        path = root / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(json.dumps(text, indent=1), encoding="utf-8")
+
+
 @dataclass
 class Case:
     """A picture, its order, and what must come of it; ``size`` is the blank's."""
@@ -96,7 +104,7 @@ class Studio:
         )
 
     def prepare(self, cases: list[Case]) -> None:
-        """Writes configuration, catalogue, artwork and orders; what is JSON is YAML."""
+        """Writes configuration, catalogue, artwork and orders."""
         stages = [{"resize": {"ppi": self.ppi}}, {"profile": {"do": "tag"}}, *(["bare"] if self.cleaned else []), "mirror",
                   {"overlap": self.overlap}, "tile", "marks", "press"]  # fmt: skip
         config = {
@@ -110,10 +118,7 @@ class Studio:
             case.picture.save(incoming / case.file, **case.save)
             (self.root / "art" / case.file).write_bytes((incoming / case.file).read_bytes())
             texts[f"incoming/{case.name}.yaml"] = case.sidecar()
-        for name, text in texts.items():
-            path = self.root / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(json.dumps(text, indent=1), encoding="utf-8")
+        write(self.root, texts)
 
     def work(self, binary: Path) -> subprocess.CompletedProcess[str]:
         """Works off what lies in ``incoming/``."""

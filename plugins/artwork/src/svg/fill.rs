@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use resvg::usvg::roxmltree::{Document, Node};
 use resvg::usvg::{Group, Node as Part, Tree};
+use seamwright_fonts::as_xml;
 
 use crate::contract::Fault;
 use crate::contract::order::fill_in;
@@ -43,7 +44,7 @@ pub(super) fn filled(
         return Ok(None);
     }
     let safe: BTreeMap<String, String> =
-        fields.iter().map(|(key, value)| (key.clone(), escaped(value))).collect();
+        fields.iter().map(|(key, value)| (key.clone(), as_xml(value))).collect();
     let (mut out, mut from) = (String::with_capacity(text.len()), 0);
     for node in document.root().descendants().filter(|node| node.is_text() && node.ancestors().any(is_words))
     {
@@ -117,11 +118,6 @@ fn has_field(text: &str) -> bool {
 /// Without white space, which is set in other ways than it is written.
 fn close(text: &str) -> String {
     text.chars().filter(|c| !c.is_whitespace()).collect()
-}
-
-/// As it stands in the text of a file.
-fn escaped(value: &str) -> String {
-    value.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }
 
 fn unfilled(key: &str) -> Fault {

@@ -104,10 +104,7 @@ fn parsed(document: &Document<'_>, filled: Option<&Filled>, limits: &Limits) -> 
                 resolve_data: Box::new(|_, data, _| pictures.take(data)),
                 resolve_string: Box::new(|_, _| pictures.elsewhere()),
             },
-            font_resolver: fonts.resolver(),
-            fontdb: fonts.there(),
-            font_family: seamwright_fonts::UNSAID.to_owned(),
-            ..Options::default()
+            ..fonts.options()
         };
         Tree::from_xmltree(document, &options).map_err(|why| not_svg(&why))?
     };

@@ -20,7 +20,7 @@ pub(crate) struct Sheet {
     pub(crate) orientation: Orientation,
     pub(crate) page: Size,
     pub(crate) live: Rect<Page>,
-    pub(crate) scale: [f64; 2],
+    pub(crate) scale: Scale,
     /// The most a panel may print: the live size, less what is kept free for marks.
     pub(crate) most: Size,
 }
@@ -34,7 +34,6 @@ impl Sheet {
         scale: Scale,
         free: Length,
     ) -> Self {
-        let scale = scale.lying(orientation);
         let (page, margins) = match orientation {
             Orientation::Portrait => (paper.size, margins),
             Orientation::Landscape => (paper.size.turned(), margins.turned_clockwise()),
@@ -46,7 +45,7 @@ impl Sheet {
             page.height - margins.bottom,
         );
         // Margins are kept in what is drawn; panels are reckoned as they come out.
-        let live = comes_out(&live, page, scale);
+        let live = comes_out(&live, page, scale.lying(orientation));
         let most = Size::new(live.width - free, live.height - free);
         Self { paper: paper.clone(), orientation, page, live, scale, most }
     }

@@ -90,7 +90,7 @@ pub(crate) fn lay_up(
         orientation: sheet.orientation,
         page: sheet.page,
         live: sheet.live,
-        scale: sheet.scale,
+        scale: sheet.scale.lying(sheet.orientation),
         rows: count(rows.len()),
         columns: count(rows.iter().map(|row| row.across.len()).max().unwrap_or(0)),
         seams: seams(&rows, &placed, ground, lap.lap, way),

@@ -107,8 +107,8 @@ fn bare() -> Fault {
 
 /// What the file's lengths are, where they are not those of the paper.
 fn drawn_longer(sheet: &Sheet) -> Option<String> {
-    let [x, y] = sheet.scale;
-    (sheet.scale != [1.0, 1.0]).then(|| {
+    (!sheet.scale.is_plain()).then(|| {
+        let [x, y] = sheet.scale.lying(sheet.orientation);
         format!(
             "Lengths are drawn {x:.5} times as wide and {y:.5} times as high as they come out: so this printer was measured on {}.",
             sheet.paper.name

@@ -15,6 +15,7 @@ mod job;
 mod outbox;
 mod pauses;
 mod room;
+mod said;
 mod settings;
 mod share;
 mod test_print;
@@ -38,7 +39,7 @@ use crate::deliver::Spool;
 use crate::history::{self, History};
 use crate::journal::{Claim, Journal, SourceSet, Standing, Waiting, visible};
 use crate::progress;
-use crate::report::{self, At, Report, words::counted};
+use crate::report::{self, At, Report};
 use crate::watch::{Inbox, Patience, Place, Wake};
 use health::{Health, State};
 use job::{End, Step};
@@ -506,39 +507,23 @@ impl Daemon {
 
     fn ended(&mut self, claim: Claim, end: End, say: Say<'_>) {
         progress::ended(&claim.id);
+        for line in said::lines(&end, &self.settings.config().studio.root) {
+            say(&line);
+        }
         match end {
-            End::Finished { at, made } => {
+            End::Finished { .. } => {
                 self.tally.finished += 1;
                 self.page.changed();
                 self.spool.ring();
-                let (counts, warnings) = match made {
-                    Some((sheets, warnings)) => {
-                        let mut counts = format!(": {}", counted(sheets, "sheet"));
-                        if !warnings.is_empty() {
-                            counts.push_str(&format!(", {}", counted(warnings.len(), "warning")));
-                        }
-                        (counts, warnings)
-                    }
-                    None => (String::new(), Vec::new()),
-                };
-                say(&format!("done     {}{counts} -> {}", name(&at), self.place(&at)));
-                for warning in warnings {
-                    say(&format!("         warning: {}", visible(&warning)));
-                }
             }
-            End::Unfolded { at, rows } => {
+            End::Unfolded { .. } => {
                 self.page.changed();
-                // They are not looked for by the clock.
+                // Its rows are not looked for by the clock.
                 self.looked = None;
-                say(&format!("list     {}: {} -> {}", name(&at), counted(rows, "row"), self.place(&at)));
             }
-            End::Refused { at, faults } => {
+            End::Refused { .. } => {
                 self.tally.refused += 1;
                 self.page.changed();
-                say(&format!("refused  {} -> {}", name(&at), self.place(&at)));
-                for fault in faults {
-                    say(&format!("         {}", visible(&fault.to_string())));
-                }
             }
             End::Trouble(why) => return self.trouble(claim, &why),
             End::HandedBack => {
@@ -576,11 +561,6 @@ impl Daemon {
             }
         }
     }
-
-    /// Where something is, as seen from the studio.
-    fn place(&self, at: &Path) -> String {
-        visible(&at.strip_prefix(&self.settings.config().studio.root).unwrap_or(at).to_string_lossy())
-    }
 }
 
 /// How patient the watch is. In a batch there is nobody left to go on with what is not complete.
@@ -594,8 +574,4 @@ fn patience(config: &Config, until: Until) -> Patience {
 
 fn ids(claims: &[Claim]) -> Vec<&str> {
     claims.iter().map(|claim| claim.id.as_str()).collect()
-}
-
-fn name(at: &Path) -> String {
-    visible(&at.file_name().unwrap_or_default().to_string_lossy())
 }

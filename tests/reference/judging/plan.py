@@ -294,7 +294,7 @@ def record_of(plan: Plan, file: Path, spoil: Spoil) -> dict:
                     "height_px": height, "profile": None},
         "design": size | {"picture_um": [0, 0, plan.width_um, plan.height_um], "sheet_ppi": plan.ppi,
                           "artwork_ppi": [100.0, 100.0]},
-        "fit": "stretch", "copies": 1, "note": None, "fields": {}, "row": None, "keep_clear": [], "extra_sheets": 0, "printer": "judge",
+        "fit": "stretch", "copies": 1, "print": "no", "note": None, "fields": {}, "row": None, "keep_clear": [], "extra_sheets": 0, "printer": "judge",
         "blank": {"name": "mat", "substrate": "felt", "shape": plan.shape} | size | {"nominal_um": None, "placed_um": [0, 0], "colour_lab": [100, 0, 0]},
         "mirrored": plan.mirrored, "paper": {"name": "made", "width_um": page_w, "height_um": page_h},
         "orientation": "landscape", "weighed": [weighed], "one_more": None, "tape": [], "lap_um": plan.lap_um, "trim_order": "panels-first",

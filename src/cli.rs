@@ -21,7 +21,7 @@ use crate::progress::{self, say};
 use crate::queue::{self, Hand};
 use crate::registry;
 use crate::report::{self, At, words::counted};
-use crate::run::{self, Daemon, Invocation, Settings, Tally, Task, Until, Worker, World};
+use crate::run::{self, Daemon, Invocation, Settings, Tally, Until, Worker, World};
 
 /// Something was refused or left.
 const REFUSED: u8 = 1;
@@ -159,9 +159,9 @@ enum Verb {
     },
     /// Say how the daemon is; the exit code is 0 only if it works and all is well.
     Health,
-    /// Work one claimed job; the daemon calls itself so.
+    /// Work claimed jobs; the daemon calls itself so.
     #[command(hide = true)]
-    Work(Task),
+    Work,
 }
 
 /// Runs the program.
@@ -198,7 +198,7 @@ pub fn main() -> ExitCode {
         }),
         Verb::Print { job, once_more } => print(&arguments, job, *once_more),
         Verb::Health => health(&arguments),
-        Verb::Work(task) => Ok(work(task)),
+        Verb::Work => run::serve().map(|()| 0).map_err(|_| WRONG),
     };
     ExitCode::from(code.unwrap_or_else(|code| code))
 }
@@ -475,18 +475,4 @@ fn health(arguments: &Arguments) -> Result<u8, u8> {
     let (text, well) = run::ask_health(&configured(arguments.config.as_deref())?.studio);
     say(&text);
     Ok(u8::from(!well))
-}
-
-fn work(task: &Task) -> u8 {
-    let tell = |answer: &_| {
-        serde_json::to_string(answer).map_or(WRONG, |line| {
-            say(&line);
-            0
-        })
-    };
-    run::end_with_the_daemon();
-    run::end_at_the_ceiling(task, move |answer| {
-        tell(answer);
-    });
-    tell(&run::work(task))
 }

@@ -5,7 +5,7 @@ use std::fs::File;
 use seamwright_contract::plugin::{StageEntry, WriterEntry};
 
 pub use seamwright_artwork::{
-    Limits as ArtworkLimits, Wanted, Whole as WholeArtwork, begin as begin_artwork, drawn_size,
+    Limits as ArtworkLimits, Opened as OpenedArtwork, Wanted, begin as begin_artwork, drawn_size,
 };
 pub use seamwright_calibration::{lines as calibration_lines, write as write_calibration};
 pub use seamwright_demo::write as write_demo;

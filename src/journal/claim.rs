@@ -69,7 +69,7 @@ impl Signature {
     }
 
     /// Whether it is the same file with the same content, renamed or not.
-    fn same_content(&self, other: &Self) -> bool {
+    pub(crate) fn same_content(&self, other: &Self) -> bool {
         (self.inode, self.size, self.modified) == (other.inode, other.size, other.modified)
     }
 }

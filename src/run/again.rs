@@ -12,7 +12,7 @@ use serde_json::Value;
 use super::Heard;
 use super::aside::{self, Aside};
 use super::child::Worker;
-use super::worker::What;
+use super::task::What;
 use crate::config::Frozen;
 use crate::history::{self, End, Line};
 use crate::intake::is_bare_name;

@@ -8,7 +8,7 @@ use seamwright_contract::{Blame, Fault};
 
 use super::Heard;
 use super::child::{Worker, ask};
-use super::worker::{Answer, Task, What};
+use super::task::{Answer, Task, What};
 use crate::config::Frozen;
 use crate::journal::Journal;
 use crate::journal::files::remove_folder;
@@ -43,7 +43,9 @@ pub(super) async fn work<Made>(
             settings: settings.file.clone(),
             studio: config.studio.root.clone(),
             memory: config.memory,
+            keep: 0,
             threads: config.workers,
+            kin: None,
             time: config.limits.time,
             what: aside.what,
             panels: aside.panels.to_vec(),

@@ -1,4 +1,8 @@
-//! The daemon's side of a worker: start it, wait for its answer, make sense of its death.
+//! The daemon's side of a worker: start it, tell it its task, wait for its answer, make sense of its death.
+//!
+//! A worker usually works one task. Where jobs of the same artwork follow, it stays for them: what it has decoded, drawn
+//! and compressed serves them too. It is ended as soon as something else is to be worked, when nothing comes for a while,
+//! and when a task went wrong. So a job that has a worker for itself is not disturbed by what others left.
 
 use std::ffi::OsString;
 use std::io;
@@ -6,37 +10,27 @@ use std::os::unix::process::ExitStatusExt as _;
 use std::path::PathBuf;
 use std::pin::Pin;
 use std::process::{ExitStatus, Stdio};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
 use rustix::process::{Pid, Signal, kill_process_group};
 use seamwright_contract::{Blame, Fault};
-use serde::{Deserialize, Serialize};
-use tokio::io::{AsyncBufReadExt as _, AsyncRead, AsyncReadExt as _, BufReader};
-use tokio::process::{Child, Command};
+use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader, Take};
+use tokio::process::{Child, ChildStdin, ChildStdout, Command};
 
-use super::worker::{Answer, FaultForm, Task};
+use super::task::{Answer, FaultForm, Said, Task};
 
-/// The most an answer may say.
+/// The most that a worker may say to one task.
 const LONGEST_ANSWER: u64 = 1 << 20;
 
-/// How a task is worked: in a process of its own, or by a stand-in in tests.
+/// So long a worker waits for another task.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// How a task is worked: in a process, or by a stand-in in tests.
 pub(crate) type Worker = Arc<dyn Fn(Task) -> Working + Send + Sync>;
 
 /// A task being worked.
 pub(crate) type Working = Pin<Box<dyn Future<Output = Result<Answer, Death>> + Send>>;
-
-/// How far a worker is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(crate) struct Word {
-    /// The sheets that are made.
-    pub(crate) sheet: usize,
-    /// All there will be.
-    pub(crate) of: usize,
-}
-
-/// Hears how far a worker is.
-pub(crate) type Heard = Arc<dyn Fn(Word) + Send + Sync>;
 
 /// Why there is no answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,67 +51,143 @@ pub(crate) struct Invocation {
 }
 
 impl Invocation {
-    /// Works each task in a process of its own.
+    /// Works tasks in processes.
     pub(crate) fn worker(self) -> Worker {
-        let invocation = Arc::new(self);
-        Arc::new(move |task| {
-            let invocation = Arc::clone(&invocation);
-            Box::pin(async move { invocation.work(&task).await })
-        })
+        let workers = Arc::new(Workers { invocation: self, waiting: Mutex::new(Vec::new()) });
+        Arc::new(move |task| Box::pin(work(Arc::clone(&workers), task)))
     }
 
-    async fn work(&self, task: &Task) -> Result<Answer, Death> {
-        let outside = |why: io::Error| Death::FromOutside(format!("the worker cannot be run: {why}"));
+    fn start(&self) -> io::Result<Running> {
         let mut child = Command::new(&self.program)
             .args(&self.arguments)
             .arg("work")
-            .args(["--memory", &task.memory.to_string(), "--threads", &task.threads.to_string()])
-            .args(["--as", task.what.word()])
-            .args(task.panels.iter().map(|panel| format!("--panels={panel}")))
-            .args([
-                "--settings".as_ref(),
-                task.settings.as_os_str(),
-                "--studio".as_ref(),
-                task.studio.as_os_str(),
-            ])
-            .arg("--")
-            .args([task.name.as_ref(), task.source.as_os_str(), task.staging.as_os_str()])
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             // A signal from the terminal is for the daemon, which then decides about its workers.
             .process_group(0)
             .kill_on_drop(true)
-            .spawn()
-            .map_err(outside)?;
-        let open = child.stdin.take();
-        let mut said = String::new();
-        let listening = async {
-            if let Some(out) = child.stdout.take() {
-                said = answer(out, task.heard.as_ref()).await?;
-            }
-            child.wait().await
+            .spawn()?;
+        let (Some(told), Some(says)) = (child.stdin.take(), child.stdout.take()) else {
+            return Err(io::Error::other("it has no pipes"));
         };
-        let Ok(status) = tokio::time::timeout(task.time, listening).await else {
-            end_group(&child);
-            return Ok(too_long(task));
-        };
-        drop(open);
-        let status = status.map_err(outside)?;
-        serde_json::from_str(&said).map_err(|_| death(status))
+        Ok(Running { child, told, says: BufReader::new(says.take(0)) })
     }
 }
 
-/// The last line a worker says, which is its answer; those before tell how far it is.
-async fn answer(out: impl AsyncRead + Unpin, heard: Option<&Heard>) -> io::Result<String> {
-    let mut lines = BufReader::new(out.take(LONGEST_ANSWER)).lines();
-    let mut last = String::new();
-    while let Some(line) = lines.next_line().await? {
-        if let (Some(heard), Ok(word)) = (heard, serde_json::from_str::<Word>(&line)) {
-            heard(word);
+/// A worker's process.
+#[derive(Debug)]
+struct Running {
+    child: Child,
+    told: ChildStdin,
+    says: BufReader<Take<ChildStdout>>,
+}
+
+impl Running {
+    /// Tells it a task, and hears it to the answer; nothing where it ends without one.
+    async fn hear(&mut self, task: &Task) -> io::Result<Option<Answer>> {
+        let mut line = serde_json::to_vec(task)?;
+        line.push(b'\n');
+        // Whether it takes the task is seen by whether it answers.
+        drop(self.told.write_all(&line).await);
+        self.says.get_mut().set_limit(LONGEST_ANSWER);
+        let mut line = String::new();
+        while self.says.read_line(&mut line).await? > 0 {
+            match serde_json::from_str(&line) {
+                Ok(Said::Far(word)) => {
+                    if let Some(heard) = &task.heard {
+                        heard(word);
+                    }
+                }
+                Ok(Said::Answer(answer)) => return Ok(Some(answer)),
+                Err(_) => return Ok(None),
+            }
+            line.clear();
         }
-        last = line;
+        Ok(None)
     }
-    Ok(last)
+
+    /// How it ended, once nobody tells it anything any more.
+    async fn ended(self) -> io::Result<ExitStatus> {
+        let Self { mut child, told, says } = self;
+        drop((told, says));
+        if let Ok(status) = tokio::time::timeout(PATIENCE, child.wait()).await {
+            return status;
+        }
+        end_group(&child);
+        child.wait().await
+    }
+}
+
+/// A worker that waits for another task of its kin.
+#[derive(Debug)]
+struct Waiting {
+    running: Running,
+    /// What it worked last.
+    task: Task,
+}
+
+impl Waiting {
+    /// Whether it may work a task, with what it holds already.
+    fn suits(&self, task: &Task) -> bool {
+        task.kin.is_some()
+            && (&self.task.kin, &self.task.settings) == (&task.kin, &task.settings)
+            && self.task.memory <= task.memory
+    }
+}
+
+/// All workers that are not at work.
+#[derive(Debug)]
+struct Workers {
+    invocation: Invocation,
+    waiting: Mutex<Vec<Waiting>>,
+}
+
+impl Workers {
+    /// One that suits the task. Those that suit none like it go, for what they hold is promised to it.
+    fn take(&self, task: &Task) -> Option<Waiting> {
+        let mut waiting = self.waiting.lock().unwrap_or_else(PoisonError::into_inner);
+        waiting.retain(|waiting| waiting.suits(task));
+        waiting.pop()
+    }
+
+    /// Lets one wait for a while.
+    fn keep(self: Arc<Self>, running: Running, task: Task) {
+        let id = running.child.id();
+        let waiting = || self.waiting.lock().unwrap_or_else(PoisonError::into_inner);
+        waiting().push(Waiting { running, task });
+        tokio::spawn(async move {
+            tokio::time::sleep(PATIENCE).await;
+            self.waiting
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner)
+                .retain(|waiting| waiting.running.child.id() != id);
+        });
+    }
+}
+
+async fn work(workers: Arc<Workers>, mut task: Task) -> Result<Answer, Death> {
+    let outside = |why: io::Error| Death::FromOutside(format!("the worker cannot be run: {why}"));
+    let mut running = match workers.take(&task) {
+        Some(Waiting { running, task: last }) => {
+            task.memory = last.memory;
+            running
+        }
+        None => workers.invocation.start().map_err(outside)?,
+    };
+    let Ok(heard) = tokio::time::timeout(task.time, running.hear(&task)).await else {
+        end_group(&running.child);
+        return Ok(too_long(&task));
+    };
+    let Some(answer) = heard.map_err(outside)? else {
+        // Whatever it says that is no answer, it is not listened to any longer.
+        return Err(death(running.ended().await.map_err(outside)?));
+    };
+    if task.kin.is_some() && task.keep > 0 && !matches!(answer, Answer::Faults(_)) {
+        workers.keep(running, task);
+    } else {
+        running.ended().await.map_err(outside)?;
+    }
+    Ok(answer)
 }
 
 /// Ends a worker and whatever it started.
@@ -181,10 +251,7 @@ fn died(why: &str, name: &str) -> Answer {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::Mutex;
-    use std::time::Duration;
-
-    use super::super::worker::What;
+    use super::super::task::{Heard, Kin, What};
     use super::*;
 
     fn task() -> Task {
@@ -195,31 +262,41 @@ mod tests {
             settings: "/settings".into(),
             studio: "/studio".into(),
             memory: 1,
+            keep: 0,
             threads: 1,
             what: What::Job,
             panels: Vec::new(),
+            kin: None,
             heard: None,
             time: Duration::from_secs(20),
         }
     }
 
     /// A shell in place of the program.
-    fn shell(script: &str) -> Invocation {
-        Invocation { program: "/bin/sh".into(), arguments: vec!["-c".into(), script.into(), "sh".into()] }
+    fn shell(script: &str) -> Worker {
+        let arguments = vec!["-c".into(), script.into(), "sh".into()];
+        Invocation { program: "/bin/sh".into(), arguments }.worker()
+    }
+
+    const DONE: &str = r#"echo '{"answer":{"done":{"sheets":6,"warnings":["coarse"]}}}'"#;
+
+    fn done() -> Answer {
+        Answer::Done { sheets: 6, warnings: vec!["coarse".to_owned()] }
     }
 
     #[tokio::test]
     async fn an_answer_is_heard_and_the_task_is_told() {
-        let script = r#"test "$1 $3 $5 $7 $9 $*" = "work 1 1 job /settings $*" || exit 9
-            shift 10; test "$1" = /studio || exit 7
-            shift 2; test "$*" = "chart-123456 /claim /staging" || exit 8
-            echo '{"sheet":1,"of":6}'; echo '{"done":{"sheets":6,"warnings":["coarse"]}}'"#;
-        let done = Answer::Done { sheets: 6, warnings: vec!["coarse".to_owned()] };
+        let folder = tempfile::tempdir().unwrap();
+        let told = folder.path().join("told");
+        let script =
+            format!(r#"test "$*" = work || exit 9; head -n 1 > {}; echo '{{"far":{{"sheet":1,"of":6}}}}'; {DONE}"#, told.display());
         let words = Arc::new(Mutex::new(Vec::new()));
-        let told = Arc::clone(&words);
-        let heard: Heard = Arc::new(move |word| told.lock().unwrap().push((word.sheet, word.of)));
-        assert_eq!(shell(script).work(&Task { heard: Some(heard), ..task() }).await, Ok(done));
+        let hear = Arc::clone(&words);
+        let heard: Heard = Arc::new(move |word| hear.lock().unwrap().push((word.sheet, word.of)));
+        assert_eq!(shell(&script)(Task { heard: Some(heard), ..task() }).await, Ok(done()));
         assert_eq!(*words.lock().unwrap(), [(1, 6)]);
+        let told: Task = serde_json::from_slice(&std::fs::read(told).unwrap()).unwrap();
+        assert_eq!((told.name, told.source), (task().name, task().source));
     }
 
     #[tokio::test]
@@ -227,8 +304,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let sign = folder.path().join("still-alive");
         let script = format!("(sleep 1; touch {}) & sleep 100", sign.display());
-        let task = Task { time: Duration::from_millis(200), ..task() };
-        let answer = shell(&script).work(&task).await;
+        let answer = shell(&script)(Task { time: Duration::from_millis(200), ..task() }).await;
         assert!(matches!(&answer, Ok(Answer::Faults(faults)) if faults.len() == 1), "{answer:?}");
         tokio::time::sleep(Duration::from_millis(1_500)).await;
         assert!(!sign.exists(), "what it had started is ended too");
@@ -237,12 +313,49 @@ mod tests {
     #[tokio::test]
     async fn deaths_are_told_apart() {
         for script in ["exit 3", "echo nonsense", "kill -ABRT $$", "kill -KILL $$"] {
-            let death = shell(script).work(&task()).await;
+            let death = shell(script)(task()).await;
             assert!(matches!(death, Err(Death::AtWork(_))), "{script}: {death:?}");
         }
-        let told = shell("kill -TERM $$").work(&task()).await;
+        let told = shell("kill -TERM $$")(task()).await;
         assert!(matches!(told, Err(Death::FromOutside(_))), "{told:?}");
         let none = Invocation { program: "/no/such/program".into(), arguments: Vec::new() };
-        assert!(matches!(none.work(&task()).await, Err(Death::FromOutside(_))), "not the job's doing");
+        assert!(matches!(none.worker()(task()).await, Err(Death::FromOutside(_))), "not the job's doing");
+    }
+
+    /// Says with each answer which process it is and which of its tasks this was.
+    const COUNTING: &str = r#"n=0; while read -r line; do n=$((n + 1)); echo "{\"answer\":{\"done\":{\"sheets\":$n,\"warnings\":[\"$$\"]}}}"; done"#;
+
+    #[tokio::test]
+    async fn a_worker_stays_for_its_kin_and_for_nobody_else() {
+        let worker = shell(COUNTING);
+        let rows = |name: &str, keep: u64| Task {
+            kin: Some(Kin::Rows(name.to_owned())),
+            keep,
+            memory: 8,
+            ..task()
+        };
+        let nth = async |task: Task| match worker(task).await {
+            Ok(Answer::Done { sheets, .. }) => sheets,
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(nth(rows("moons", 1)).await, 1);
+        assert_eq!(nth(rows("moons", 1)).await, 2, "the same worker");
+        assert_eq!(nth(Task { memory: 9, ..rows("moons", 1) }).await, 3, "more memory does no harm");
+        assert_eq!(nth(Task { memory: 7, ..rows("moons", 1) }).await, 1, "it holds more than this may");
+        assert_eq!(nth(Task { settings: "/new".into(), memory: 7, ..rows("moons", 1) }).await, 1, "other settings");
+        assert_eq!(nth(rows("tides", 1)).await, 1);
+        assert_eq!(nth(rows("moons", 1)).await, 1, "what waited for others is gone");
+        assert_eq!(nth(rows("moons", 0)).await, 2, "the last");
+        assert_eq!(nth(rows("moons", 1)).await, 1, "after the last it went");
+        assert_eq!((nth(task()).await, nth(task()).await), (1, 1), "who has no kin never shares");
+    }
+
+    #[tokio::test]
+    async fn a_worker_that_died_while_it_waited_is_replaced_at_the_second_try() {
+        let worker = shell(&format!("read -r line; {DONE}"));
+        let task = || Ok(Task { kin: Some(Kin::Bytes(7)), keep: 1, ..task() });
+        for _ in 0..3 {
+            assert_eq!(ask(&worker, task).await.unwrap(), Ok(done()));
+        }
     }
 }

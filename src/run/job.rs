@@ -9,17 +9,24 @@ use seamwright_contract::plugin::Means;
 use seamwright_contract::{Blame, Fault};
 
 use super::child::{Worker, ask};
-use super::worker::{Answer, Task, What};
+use super::task::{Answer, Kin, Task, What};
 use crate::config::Frozen;
 use crate::history::{self, Line, Made, Reason};
 use crate::journal::{Claim, Journal, SourceSet, Standing, Waiting};
 use crate::progress;
 
+/// What a job is worked with.
+#[derive(Debug, Clone)]
+pub(super) struct Grant {
+    pub(super) means: Means,
+    pub(super) kin: Option<Kin>,
+}
+
 /// What a running job has come to.
 #[derive(Debug)]
 pub(super) enum Step {
-    /// Its files were taken; now it is to be worked, with these means.
-    Taken(Claim, Means),
+    /// Its files were taken; now it is to be worked.
+    Taken(Claim, Grant),
     /// Its files could not be taken; this is the first of them.
     NotTaken { first: PathBuf, what: String, why: io::Error },
     /// It was worked, for better or worse.
@@ -52,20 +59,20 @@ pub(super) enum End {
 }
 
 /// Takes the files of a job.
-pub(super) async fn take(journal: Journal, set: SourceSet, means: Means) -> Step {
+pub(super) async fn take(journal: Journal, set: SourceSet, grant: Grant) -> Step {
     let first = set.files.first().map(|source| source.path.clone()).unwrap_or_default();
     let what = set.stem.clone();
     match blocking(move || journal.claim(&set)).await {
-        Ok(claim) => Step::Taken(claim, means),
+        Ok(claim) => Step::Taken(claim, grant),
         Err(why) => Step::NotTaken { first, what, why },
     }
 }
 
 /// Takes a row that waits.
-pub(super) async fn take_row(journal: Journal, row: Waiting, means: Means) -> Step {
+pub(super) async fn take_row(journal: Journal, row: Waiting, grant: Grant) -> Step {
     let (first, what) = (row.path.clone(), row.job.clone());
     match blocking(move || journal.claim_row(&row)).await {
-        Ok(claim) => Step::Taken(claim, means),
+        Ok(claim) => Step::Taken(claim, grant),
         Err(why) if why.kind() == ErrorKind::NotFound => {
             let why = io::Error::new(ErrorKind::Interrupted, "it was moved or cancelled by hand");
             Step::NotTaken { first, what, why }
@@ -79,10 +86,10 @@ pub(super) async fn work(
     journal: Journal,
     worker: Worker,
     claim: Claim,
-    means: Means,
+    grant: Grant,
     settings: Arc<Frozen>,
 ) -> Step {
-    let end = take_on(&journal, &worker, &claim, means, &settings).await;
+    let end = take_on(&journal, &worker, &claim, &grant, &settings).await;
     Step::Ended(claim, end)
 }
 
@@ -90,12 +97,12 @@ async fn take_on(
     journal: &Journal,
     worker: &Worker,
     claim: &Claim,
-    means: Means,
+    grant: &Grant,
     settings: &Frozen,
 ) -> io::Result<End> {
     let began = Instant::now();
     let answer = match journal.standing(claim)? {
-        Standing::Claimed => match ask(worker, || task(journal, claim, means, settings)).await? {
+        Standing::Claimed => match ask(worker, || task(journal, claim, grant, settings)).await? {
             Ok(answer) => Some(answer),
             Err(why) => return Ok(End::Trouble(why)),
         },
@@ -162,15 +169,17 @@ fn finish(
 }
 
 /// What a worker is told, with an empty folder to write into.
-fn task(journal: &Journal, claim: &Claim, means: Means, settings: &Frozen) -> io::Result<Task> {
+fn task(journal: &Journal, claim: &Claim, grant: &Grant, settings: &Frozen) -> io::Result<Task> {
     Ok(Task {
         name: claim.id.clone(),
         source: claim.folder.clone(),
         staging: journal.stage(claim)?,
         settings: settings.file.clone(),
         studio: settings.config.studio.root.clone(),
-        memory: means.memory,
-        threads: means.threads,
+        memory: grant.means.memory,
+        keep: grant.means.keep,
+        threads: grant.means.threads,
+        kin: grant.kin.clone(),
         time: settings.config.limits.time,
         what: What::Job,
         panels: Vec::new(),

@@ -11,6 +11,7 @@ mod aside;
 mod ceiling;
 mod child;
 mod health;
+mod held;
 mod job;
 mod outbox;
 mod pauses;
@@ -18,6 +19,7 @@ mod room;
 mod said;
 mod settings;
 mod share;
+mod task;
 mod test_print;
 #[cfg(test)]
 mod tests;
@@ -30,6 +32,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
+use seamwright_contract::plugin::Means;
 use tokio::sync::Notify;
 use tokio::task::{JoinError, JoinSet};
 use tokio::time::{Instant, sleep};
@@ -42,19 +45,20 @@ use crate::progress;
 use crate::report::{self, At, Report};
 use crate::watch::{Inbox, Patience, Place, Wake};
 use health::{Health, State};
-use job::{End, Step};
+use job::{End, Grant, Step};
 use pauses::TRIES;
 use room::short_of_room;
 use share::Share;
+use task::Kin;
 
 pub(crate) use again::again;
-pub(crate) use ceiling::end_at_the_ceiling;
-pub(crate) use child::{Heard, Invocation, Word, Worker};
+pub(crate) use child::{Invocation, Worker};
 pub use health::ask as ask_health;
 pub(crate) use pauses::Pauses;
 pub(crate) use settings::Settings;
 pub(crate) use test_print::test_print;
-pub(crate) use worker::{Task, end_with_the_daemon, work};
+pub(crate) use task::{Heard, Word};
+pub(crate) use worker::serve;
 
 /// How often the inbox is looked through without being woken.
 const EVERY: Duration = Duration::from_secs(3);
@@ -64,6 +68,9 @@ const PRUNING: Duration = Duration::from_secs(3600);
 
 /// How long running jobs may go on after the daemon was told to stop.
 const GRACE: Duration = Duration::from_secs(20);
+
+/// The part of a job's memory that is kept for its kin: one in so many.
+const KEPT: u64 = 8;
 
 /// A copy that stalls for less than this may still go on.
 const LEAST_UNFINISHED: Duration = Duration::from_secs(60);
@@ -126,6 +133,15 @@ impl Next {
         match self {
             Self::Set(set) => set.files.first().map(|source| source.path.clone()),
             Self::Row(row) => Some(row.path.clone()),
+            Self::Claim(_) => None,
+        }
+    }
+
+    /// Those it is probably of the same artwork with: other rows of its list, and files as long as the longest of its own.
+    fn kin(&self) -> Option<Kin> {
+        match self {
+            Self::Set(set) => set.files.iter().map(|source| source.signature.size).max().map(Kin::Bytes),
+            Self::Row(row) => Some(Kin::Rows(row.group.clone())),
             Self::Claim(_) => None,
         }
     }
@@ -425,24 +441,31 @@ impl Daemon {
         }
         while !self.queue.is_empty() && self.has_room() {
             let Some(means) = self.share.grant(self.jobs.len(), self.queue.len() > 1) else { return };
-            match self.queue.pop_front() {
-                Some(Next::Set(set)) => {
+            let Some(next) = self.queue.pop_front() else { return };
+            let grant = self.grant(means, next.kin());
+            match next {
+                Next::Set(set) => {
                     self.moving += 1;
-                    self.jobs.spawn(job::take(self.journal.clone(), set, means));
+                    self.jobs.spawn(job::take(self.journal.clone(), set, grant));
                 }
-                Some(Next::Row(row)) => {
+                Next::Row(row) => {
                     self.moving += 1;
-                    self.jobs.spawn(job::take_row(self.journal.clone(), row, means));
+                    self.jobs.spawn(job::take_row(self.journal.clone(), row, grant));
                 }
-                Some(Next::Claim(claim)) => self.start(claim, means),
-                None => return,
+                Next::Claim(claim) => self.start(claim, grant),
             }
         }
     }
 
-    fn start(&mut self, claim: Claim, means: seamwright_contract::plugin::Means) {
+    /// What a job is worked with: a part of its memory is for what others of its kin that wait can use again.
+    fn grant(&self, means: Means, kin: Option<Kin>) -> Grant {
+        let follows = kin.is_some() && self.queue.iter().any(|next| next.kin() == kin);
+        Grant { means: Means { keep: if follows { means.memory / KEPT } else { 0 }, ..means }, kin }
+    }
+
+    fn start(&mut self, claim: Claim, grant: Grant) {
         let (journal, worker) = (self.journal.clone(), Arc::clone(&self.world.worker));
-        self.jobs.spawn(job::work(journal, worker, claim, means, self.settings.current()));
+        self.jobs.spawn(job::work(journal, worker, claim, grant, self.settings.current()));
     }
 
     /// Whether the disk has room for a job; asked again after a pause.
@@ -464,10 +487,10 @@ impl Daemon {
     /// Goes on with a job that has come a step further.
     fn go_on(&mut self, done: Result<Step, JoinError>, say: Say<'_>) {
         match done {
-            Ok(Step::Taken(claim, means)) => {
+            Ok(Step::Taken(claim, grant)) => {
                 self.moving -= 1;
                 tracing::info!(job = %claim.id, "taken");
-                self.start(claim, means);
+                self.start(claim, grant);
             }
             done => self.note(done, say),
         }

@@ -8,7 +8,8 @@ use std::path::PathBuf;
 use seamwright_contract::Fault;
 use seamwright_contract::plugin::Outbox;
 
-use super::child::Word;
+use super::task::{Said, Word};
+use super::worker::tell;
 
 /// Files go into one folder, each name once. Each sheet is told to the daemon, on a line of standard output.
 #[derive(Debug)]
@@ -46,9 +47,7 @@ impl Outbox for Staging {
         self.panels.insert(panel, sha256);
         let word = Word { sheet: self.panels.len(), of: self.sheets };
         // Whoever does not listen misses nothing but how far it is.
-        if let Ok(line) = serde_json::to_string(&word) {
-            drop(writeln!(io::stdout().lock(), "{line}"));
-        }
+        drop(tell(&Said::Far(word)));
     }
 
     fn panels(&self) -> &BTreeMap<u32, String> {

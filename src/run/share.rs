@@ -37,6 +37,7 @@ impl Share {
         Some(Means {
             memory: self.memory / u64::try_from(parts).unwrap_or(1),
             threads: self.workers.div_ceil(parts).max(1),
+            keep: 0,
         })
     }
 }
@@ -67,9 +68,9 @@ mod tests {
     #[test]
     fn alone_it_has_everything() {
         let mut share = Share::new(1 << 30, 4);
-        assert_eq!(share.grant(0, false), Some(Means { memory: 1 << 30, threads: 4 }));
+        assert_eq!(share.grant(0, false), Some(Means { memory: 1 << 30, threads: 4, keep: 0 }));
         assert_eq!(share.grant(1, true), None, "the next waits");
-        assert_eq!(share.grant(0, true), Some(Means { memory: 256 << 20, threads: 1 }));
-        assert_eq!(share.grant(1, false), Some(Means { memory: 256 << 20, threads: 1 }));
+        assert_eq!(share.grant(0, true), Some(Means { memory: 256 << 20, threads: 1, keep: 0 }));
+        assert_eq!(share.grant(1, false), Some(Means { memory: 256 << 20, threads: 1, keep: 0 }));
     }
 }

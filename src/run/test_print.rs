@@ -7,7 +7,7 @@ use seamwright_contract::Fault;
 
 use super::aside::{self, Aside};
 use super::child::Worker;
-use super::worker::What;
+use super::task::What;
 use crate::config::Frozen;
 use crate::journal::naming;
 

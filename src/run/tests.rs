@@ -9,7 +9,7 @@ use seamwright_contract::Fault;
 use tempfile::TempDir;
 
 use super::child::{Death, Working};
-use super::worker::{Answer, FaultForm, Task};
+use super::task::{Answer, FaultForm, Task};
 use super::{Daemon, Settings, Tally, Until, World};
 use crate::config;
 use crate::journal::files::{move_no_replace, write_whole};

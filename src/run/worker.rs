@@ -1,167 +1,101 @@
-//! One job, worked in a process of its own: claim folder in, staged files out. A test print is worked alike, from an
-//! artwork where it lies and with one writer, and so are sheets made again, from what is kept of a job.
+//! One job after another, worked in a process of its own: claim folder in, staged files out. A test print is worked alike,
+//! from an artwork where it lies and with one writer, and so are sheets made again, from what is kept of a job.
 //!
-//! The daemon starts this very program again for each job, so that a decoder's abort or a lack of memory costs that
-//! job and nothing else. What came of it is one line of JSON on standard output. The daemon holds the other end of
-//! standard input; when that closes the daemon is gone, and so is the worker.
+//! The daemon starts this very program again for its jobs, so that a decoder's abort or a lack of memory costs one job and
+//! nothing else. A process gets a second task only if that is probably of the same artwork: then what was opened for the
+//! first ([`Held`]) is not opened again. Tasks come as lines on standard input; when that closes, the daemon is gone or
+//! needs this worker no longer, and it ends, whatever it is doing.
 
-use std::fmt;
 use std::fs::{self, File};
-use std::io::{self, Read as _, Write as _};
-use std::path::{Path, PathBuf};
-use std::time::Duration;
+use std::io::{self, BufRead as _, Write as _};
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, channel};
 
 use seamwright_contract::layout::{Artwork, Job, Layout, Weight};
 use seamwright_contract::order::{Order, Row};
-use seamwright_contract::plugin::{Means, Writer};
+use seamwright_contract::plugin::Writer;
 use seamwright_contract::{Blame, Fault};
-use serde::{Deserialize, Serialize};
 
 use super::again;
-use super::child::Heard;
+use super::ceiling::Ceiling;
+use super::held::{Held, Open};
 use super::outbox::Staging;
-use crate::config::{self, Config};
+use super::task::{Answer, FaultForm, Said, Task, What};
+use crate::config::{self, Config, Diagnosis};
 use crate::history::{self, History};
 use crate::intake::{self, Intake, Kept};
-use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD, naming};
+use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD};
 use crate::registry;
 use crate::report::{SUMMARY, summary};
 
-/// What the daemon tells a worker.
-#[derive(Clone, clap::Args)]
-pub(crate) struct Task {
-    /// The job's name.
-    pub(crate) name: String,
-    /// The claim folder; of a test print, the artwork where it lies; of sheets made again, the folder in `kept/`.
-    pub(crate) source: PathBuf,
-    /// The staging folder, empty.
-    pub(crate) staging: PathBuf,
-    /// The settings to work by.
-    #[arg(long)]
-    pub(crate) settings: PathBuf,
-    /// The studio they are of.
-    #[arg(long)]
-    pub(crate) studio: PathBuf,
-    /// Memory for pixels, in bytes.
-    #[arg(long)]
-    pub(crate) memory: u64,
-    /// Threads.
-    #[arg(long)]
-    pub(crate) threads: usize,
-    /// What is made of the source.
-    #[arg(long = "as", value_enum, default_value = "job")]
-    pub(crate) what: What,
-    /// The panels made again; none for all.
-    #[arg(long, value_delimiter = ',')]
-    pub(crate) panels: Vec<u32>,
-    /// How long it may take; the daemon sees to it.
-    #[arg(skip)]
-    pub(crate) time: Duration,
-    /// Whoever wants to hear how far it is.
-    #[arg(skip)]
-    pub(crate) heard: Option<Heard>,
-}
+/// The exit code where a task makes no sense (`EX_SOFTWARE` of sysexits.h).
+const NOT_UNDERSTOOD: i32 = 70;
 
-impl fmt::Debug for Task {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "Task({} as {})", self.name, self.what.word())
+/// Works what the daemon tells it to, until there is nothing more. Does not return.
+///
+/// # Errors
+/// Standard output is closed.
+pub(crate) fn serve() -> io::Result<()> {
+    let tasks = tasks();
+    let ceiling = Ceiling::watched(|answer| drop(tell(&Said::Answer(answer.clone()))));
+    let mut held = Held::default();
+    for task in tasks {
+        ceiling.set(&task);
+        tell(&Said::Answer(work(&task, &mut held)))?;
     }
+    Ok(())
 }
 
-/// What a worker makes of its source.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-pub(crate) enum What {
-    /// All that the studio lists.
-    Job,
-    /// A test print; nothing is kept of the order.
-    TestPrint,
-    /// Sheets that were made before, by what is kept of them.
-    Again,
-}
-
-impl What {
-    /// The word for it at the command line.
-    pub(crate) const fn word(self) -> &'static str {
-        match self {
-            Self::Job => "job",
-            Self::TestPrint => "test-print",
-            Self::Again => "again",
+/// The tasks, as they come. When no more can, this process ends.
+fn tasks() -> Receiver<Task> {
+    let (give, take) = channel();
+    std::thread::spawn(move || {
+        let mut code = 0;
+        for line in io::stdin().lock().lines() {
+            let task = line.and_then(|line| serde_json::from_str(&line).map_err(io::Error::other));
+            if task.is_ok_and(|task| give.send(task).is_ok()) {
+                continue;
+            }
+            code = NOT_UNDERSTOOD;
+            break;
         }
-    }
-}
-
-/// What a worker answers.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) enum Answer {
-    /// The staged files are complete.
-    #[serde(rename = "done")]
-    Done {
-        /// Sheets of paper.
-        sheets: usize,
-        /// Warnings for the maker.
-        warnings: Vec<String>,
-    },
-    /// It is a list, and what becomes of its rows is decided.
-    #[serde(rename = "list")]
-    List,
-    /// The job cannot be done.
-    #[serde(rename = "faults")]
-    Faults(Vec<FaultForm>),
-}
-
-/// A fault on its way between two processes.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) struct FaultForm {
-    blame: String,
-    what: String,
-    place: String,
-    cure: String,
-}
-
-impl From<Fault> for FaultForm {
-    fn from(fault: Fault) -> Self {
-        Self { blame: fault.blame.word().to_owned(), what: fault.what, place: fault.place, cure: fault.cure }
-    }
-}
-
-impl From<FaultForm> for Fault {
-    fn from(form: FaultForm) -> Self {
-        let blame = Blame::from_word(&form.blame).unwrap_or(Blame::Defect);
-        Self { blame, what: form.what, place: form.place, cure: form.cure }
-    }
-}
-
-/// Ends this process when the daemon's end of standard input closes.
-pub(crate) fn end_with_the_daemon() {
-    std::thread::spawn(|| {
-        let mut rest = Vec::new();
-        // Whether it closes or fails, nobody is there to work for.
-        drop(io::stdin().read_to_end(&mut rest));
-        std::process::exit(70);
+        std::process::exit(code);
     });
+    take
 }
 
-/// Works one job by the settings it was given. A copy of them that cannot be read is no reason to refuse: the disk may
+/// Tells the daemon something.
+pub(super) fn tell(said: &Said) -> io::Result<()> {
+    let line = serde_json::to_string(said)?;
+    writeln!(io::stdout().lock(), "{line}")
+}
+
+/// Works one task by the settings it was given. A copy of them that cannot be read is no reason to refuse: the disk may
 /// be unwell, so the job waits and is tried again.
-pub(crate) fn work(task: &Task) -> Answer {
-    let done = match config::load_frozen(&task.settings, &task.studio) {
-        Ok(config) => match (task.what, Config { memory: task.memory, ..config }) {
-            (What::Job, config) => make(task, &config),
-            (What::TestPrint, config) => test_print(task, &config),
-            (What::Again, config) => make_again(task, config),
+fn work(task: &Task, held: &mut Held) -> Answer {
+    let done = match held.by(task) {
+        Ok((config, open)) => match task.what {
+            What::Job => make(task, config, open),
+            What::TestPrint => test_print(task, config, open),
+            What::Again => make_again(task, open),
         },
-        Err(mistakes) => Err(mistakes.into_iter().map(|mistake| mistake.blamed(Blame::Machine)).collect()),
+        Err(mistakes) => Err(unwell(mistakes)),
     };
     done.unwrap_or_else(|faults| Answer::Faults(faults.into_iter().map(FaultForm::from).collect()))
 }
 
+fn unwell(mistakes: Vec<Diagnosis>) -> Vec<Fault> {
+    mistakes.into_iter().map(|mistake| mistake.blamed(Blame::Machine)).collect()
+}
+
 /// A job by all that the studio lists.
-fn make(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
+fn make(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
     let known = || Journal::of(&config.studio).known_jobs();
     if let Some(plan) = intake::plan(&task.source, &task.name, config, known)? {
         return unfold(task, &plan).map_err(|fault| vec![fault]);
     }
-    make_one(task, config).map_err(|faults| match intake::row_in(&task.source) {
+    make_one(task, config, open).map_err(|faults| match intake::row_in(&task.source) {
         Some(row) => faults.into_iter().map(|fault| of_row(fault, &row)).collect(),
         None => faults,
     })
@@ -187,16 +121,16 @@ fn of_row(fault: Fault, row: &Row) -> Fault {
 }
 
 /// A job of one order.
-fn make_one(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
+fn make_one(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
     let Intake { artwork, order, resolved } = intake::read(&task.source, config)?;
     let work = || {
         keep_order(&task.source, &order, &resolved)?;
-        let (mut layout, whole) = begin(task, config, &artwork, order)?;
+        let (mut layout, open) = begin(task, config, &artwork, order, open)?;
         if let Some(said) = history::last_time(&config.studio.kept, &layout.order.blank.name) {
             layout.remark("history", said);
         }
         let layout = decide(config, layout)?;
-        whole.wait()?;
+        open.opened.whole.wait()?;
         write_all(task, config, &layout)?;
         Ok(done(&layout))
     };
@@ -204,12 +138,12 @@ fn make_one(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
 }
 
 /// One page of an artwork where it lies.
-fn test_print(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
+fn test_print(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
     let Intake { artwork, order, .. } = intake::read_beside(&task.source, config)?;
     let work = || {
-        let (layout, whole) = begin(task, config, &artwork, order)?;
+        let (layout, open) = begin(task, config, &artwork, order, open)?;
         let layout = decide(config, layout)?;
-        whole.wait()?;
+        open.opened.whole.wait()?;
         write(task, &layout, [registry::test_print_writer().as_ref()])?;
         Ok(done(&layout))
     };
@@ -217,15 +151,17 @@ fn test_print(task: &Task, config: &Config) -> Result<Answer, Vec<Fault>> {
 }
 
 /// Sheets of a job that was made before. They are handed over only if they are the same as then.
-fn make_again(task: &Task, config: Config) -> Result<Answer, Vec<Fault>> {
+fn make_again(task: &Task, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
+    let config = config::load_frozen(&task.settings, &task.studio).map_err(unwell)?;
+    let config = Config { memory: task.memory, ..config };
     let Kept { intake, config, record } = intake::read_kept(&task.source, config)?;
     let work = || {
-        let (layout, whole) = begin(task, &config, &intake.artwork, intake.order)?;
+        let (layout, open) = begin(task, &config, &intake.artwork, intake.order, open)?;
         let mut layout = decide(&config, layout)?;
-        whole.wait()?;
+        open.opened.whole.wait()?;
         let all = again::only(&mut layout, &task.panels)?;
         let mut outbox = staging(task, &layout);
-        let means = means(task);
+        let means = task.means();
         registry::sheets_writer().write(&layout, &means, &mut outbox)?;
         let sheets = again::restore(&mut layout, all);
         registry::record_writer().write(&layout, &means, &mut outbox)?;
@@ -279,27 +215,24 @@ fn keep_order(claim: &Path, order: &Order, resolved: &str) -> Result<(), Fault> 
     })
 }
 
-fn begin(
+fn begin<'held>(
     task: &Task,
     config: &Config,
     path: &Path,
     order: Order,
-) -> Result<(Layout, registry::WholeArtwork), Fault> {
+    held: &'held mut Option<Open>,
+) -> Result<(Layout, &'held Open), Fault> {
+    let open = Open::of(held, path, &order, &config.artwork_limits(task.staging.clone()))?;
+    let opened = &open.opened;
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let wanted = registry::Wanted { page: order.page, fields: order.fields.clone() };
-    let opened = registry::begin_artwork(path, &wanted, &config.artwork_limits(task.staging.clone()))?;
-    // Read once more while its pixels are decoded.
-    let sha256 = naming::digest(path).map_err(|why| {
-        Fault::machine(format!("The artwork could not be read: {why}."), "See that the disk is well.")
-    })?;
-    let (size, drawing, source) = (opened.picture.size(), opened.drawing, opened.source);
-    let facts = Artwork { file, sha256, size, drawing, source };
+    let (size, drawing, source) = (opened.picture.size(), opened.drawing, opened.source.clone());
+    let facts = Artwork { file, sha256: open.sha256.clone(), size, drawing, source };
     let job = Job { name: task.name.clone(), fonts: config.fonts() };
-    let mut layout = Layout::new(job, order, facts, opened.picture);
-    for notice in opened.notices {
-        layout.warn("artwork", notice);
+    let mut layout = Layout::new(job, order, facts, Arc::clone(&opened.picture));
+    for notice in &opened.notices {
+        layout.warn("artwork", notice.clone());
     }
-    Ok((layout, opened.whole))
+    Ok((layout, open))
 }
 
 fn decide(config: &Config, mut layout: Layout) -> Result<Layout, Fault> {
@@ -315,16 +248,12 @@ fn write<'w>(
     layout: &Layout,
     writers: impl IntoIterator<Item = &'w dyn Writer>,
 ) -> Result<(), Fault> {
-    let (means, mut outbox) = (means(task), staging(task, layout));
+    let (means, mut outbox) = (task.means(), staging(task, layout));
     for writer in writers {
         tracing::debug!(?writer, "writing");
         writer.write(layout, &means, &mut outbox)?;
     }
     Ok(())
-}
-
-fn means(task: &Task) -> Means {
-    Means { memory: task.memory, threads: task.threads }
 }
 
 /// The outbox of a task, which tells the daemon of each sheet.

@@ -57,12 +57,13 @@ impl Decoded {
             Some(rest) => go_on(self.rows, rest, name.to_owned())?,
             None => self.rows.end(Ok(())),
         }
-        let picture = Stored { rows: Arc::clone(&rows), turn: self.turn, name: name.to_owned() };
+        let picture = Stored::new(Arc::clone(&rows), self.turn, name.to_owned());
         Ok(Opened {
             picture: Arc::new(picture),
             source,
             drawing: None,
             notices: self.notices,
+            filled: false,
             whole: Whole(Some(rows)),
         })
     }

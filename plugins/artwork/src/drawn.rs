@@ -19,6 +19,7 @@ use crate::contract::layout;
 use crate::contract::picture::{Band, Format, Picture, Pixels, Place, Window};
 use crate::contract::survey::{Survey, Wish};
 use crate::contract::{Fault, Length, num};
+use crate::recent::Recent;
 use crate::sink::{Row, Sink};
 use crate::stored::Stored;
 use crate::turn::Turn;
@@ -52,19 +53,23 @@ pub(crate) struct Sheet {
     pub(crate) draws: Arc<dyn Draws>,
     pub(crate) facts: layout::Drawing,
     pub(crate) notices: Vec<String>,
+    /// Whether words in it were filled in.
+    pub(crate) filled: bool,
 }
 
 impl Sheet {
     pub(crate) fn opened(self, name: &str, limits: &Limits) -> Opened {
-        let Self { draws, facts, notices } = self;
+        let Self { draws, facts, notices, filled } = self;
+        let (name, limits) = (name.to_owned(), limits.clone());
         let drawing =
-            Drawing { draws, facts, name: name.to_owned(), limits: limits.clone(), view: OnceLock::new() };
+            Drawing { draws, facts, name, limits, view: OnceLock::new(), drawn: Recent::default() };
         Opened {
             picture: Arc::new(drawing),
             // SVG is sRGB by its standard, and pages are drawn in it.
             source: Source::Srgb { said: true },
             drawing: Some(facts),
             notices,
+            filled,
             whole: Whole(None),
         }
     }
@@ -78,6 +83,8 @@ struct Drawing {
     name: String,
     limits: Limits,
     view: OnceLock<Result<Arc<dyn Picture>, Fault>>,
+    /// As it was drawn last; jobs of the same artwork have it drawn alike.
+    drawn: Recent<Place, Arc<dyn Picture>, 1>,
 }
 
 impl Drawing {
@@ -111,7 +118,7 @@ impl Drawing {
         let fault = placed(too_long(time));
         patience::thread(move || late.progress.give_up_after(time, fault))?;
         let name = format!("{}, drawn", self.name);
-        Ok(Arc::new(Stored { rows: stored, turn: Turn::default(), name }))
+        Ok(Arc::new(Stored::new(stored, Turn::default(), name)))
     }
 }
 
@@ -138,11 +145,7 @@ impl Picture for Drawing {
     }
 
     fn drawn(&self, place: &Place) -> Result<Option<Arc<dyn Picture>>, Fault> {
-        self.on(place).map(Some)
-    }
-
-    fn recipe(&self) -> String {
-        self.name.clone()
+        self.drawn.get(place, || self.on(place)).map(Some)
     }
 }
 

@@ -33,6 +33,7 @@ mod patience;
 mod pdf;
 mod png;
 mod progress;
+mod recent;
 mod reduce;
 mod rows;
 mod sink;
@@ -115,6 +116,8 @@ pub struct Opened {
     pub drawing: Option<Drawing>,
     /// What the maker should know about the file, one sentence or two each.
     pub notices: Vec<String>,
+    /// Whether words in it were filled in from the fields that were wanted.
+    pub filled: bool,
     /// Whether all of it can be decoded, once that is known.
     pub whole: Whole,
 }

@@ -30,6 +30,8 @@ pub(crate) enum Store {
 
 /// A picture's rows as stored, before turning.
 pub(crate) struct Rows {
+    /// No others have the same.
+    pub(crate) number: u64,
     pub(crate) size: Pixels,
     pub(crate) format: Format,
     pub(crate) store: Store,

@@ -1,6 +1,7 @@
 //! Where decoded rows go, one after another.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::JoinHandle;
 
@@ -10,6 +11,8 @@ use crate::contract::num;
 use crate::contract::picture::{Depth, Format, Pixels, Samples};
 use crate::progress::Progress;
 use crate::rows::{Bands, Rows, Scratch, Store, one_too_many, stride, tall};
+
+static NUMBERS: AtomicU64 = AtomicU64::new(1);
 
 /// One row of the picture, to be written.
 #[derive(Debug)]
@@ -62,7 +65,8 @@ impl Sink {
     }
 
     fn into(size: Pixels, format: Format, store: Store) -> Self {
-        let rows = Rows { size, format, store, progress: Progress::default() };
+        let number = NUMBERS.fetch_add(1, Ordering::Relaxed);
+        let rows = Rows { number, size, format, store, progress: Progress::default() };
         Self {
             rows: Arc::new(rows),
             band: Samples::Eight(Vec::new()),

@@ -6,6 +6,7 @@ use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Band, Format, Picture, Pixels, Samples, Window};
 use crate::contract::survey::{self, Survey, Wish};
+use crate::recent::Recent;
 use crate::rows::{Rows, row_of};
 use crate::turn::Turn;
 
@@ -15,30 +16,17 @@ pub(crate) struct Stored {
     pub(crate) rows: Arc<Rows>,
     pub(crate) turn: Turn,
     pub(crate) name: String,
+    /// Asked for by one writer and another, and by one job and another of the same artwork.
+    surveyed: Recent<Wish, Survey, 2>,
+    reduced: Recent<Pixels, Band, 3>,
 }
 
-impl Picture for Stored {
-    fn size(&self) -> Pixels {
-        self.turn.size(self.rows.size)
+impl Stored {
+    pub(crate) fn new(rows: Arc<Rows>, turn: Turn, name: String) -> Self {
+        Self { rows, turn, name, surveyed: Recent::default(), reduced: Recent::default() }
     }
 
-    fn format(&self) -> Format {
-        self.rows.format
-    }
-
-    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size()) {
-            return Err(Fault::defect(format!("{want:?} reaches beyond {}", self.recipe())));
-        }
-        out.reset(want.size(), self.rows.format);
-        self.rows.put(self.turn.stored(want, self.rows.size), self.turn, &mut out.samples)
-    }
-
-    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
-        let own = self.size();
-        if size.count() == 0 || size.width > own.width || size.height > own.height {
-            return Err(Fault::defect(format!("{} cannot be reduced to {size:?}", self.recipe())));
-        }
+    fn reduce(&self, size: Pixels) -> Result<Band, Fault> {
         let to = self.turn.size(size);
         let samples = self.rows.reduced(to)?;
         let mut band = Band::bare(size, self.rows.format);
@@ -57,14 +45,41 @@ impl Picture for Stored {
         }
         Ok(band)
     }
+}
+
+impl Picture for Stored {
+    fn size(&self) -> Pixels {
+        self.turn.size(self.rows.size)
+    }
+
+    fn format(&self) -> Format {
+        self.rows.format
+    }
+
+    fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
+        if !want.within(self.size()) {
+            return Err(Fault::defect(format!("{want:?} reaches beyond {}", self.name)));
+        }
+        out.reset(want.size(), self.rows.format);
+        self.rows.put(self.turn.stored(want, self.rows.size), self.turn, &mut out.samples)
+    }
+
+    fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
+        let own = self.size();
+        if size.count() == 0 || size.width > own.width || size.height > own.height {
+            return Err(Fault::defect(format!("{} of {own:?} cannot be reduced to {size:?}", self.name)));
+        }
+        self.reduced.get(&size, || self.reduce(size))
+    }
 
     /// Rows that stand upright are looked at where they lie.
     fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
-        if self.turn.upright() { self.rows.survey(wish) } else { survey::by_filling(self, wish) }
+        self.surveyed.get(wish, || {
+            if self.turn.upright() { self.rows.survey(wish) } else { survey::by_filling(self, wish) }
+        })
     }
 
-    fn recipe(&self) -> String {
-        let size = self.size();
-        format!("{} {}x{}", self.name, size.width, size.height)
+    fn recipe(&self, of: Window) -> Option<String> {
+        Some(format!("{of:?} of artwork {} {:?}", self.rows.number, self.turn))
     }
 }

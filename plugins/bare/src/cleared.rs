@@ -85,8 +85,7 @@ impl Picture for Cleared {
         Ok(drawn.map(|source| -> Arc<dyn Picture> { Arc::new(Self { source, faintest: self.faintest }) }))
     }
 
-    fn recipe(&self) -> String {
-        let from = crate::WHITES - u32::from(self.faintest);
-        format!("white from {from} made bare in {}", self.source.recipe())
+    fn recipe(&self, of: Window) -> Option<String> {
+        Some(format!("fainter than {} made bare in {}", self.faintest, self.source.recipe(of)?))
     }
 }

@@ -302,6 +302,10 @@ pub trait Picture: fmt::Debug + Send + Sync {
         Ok(None)
     }
 
-    /// What it is made from and how, in words: `scaled to 7200x3750 of chart.png 3600x1875`.
-    fn recipe(&self) -> String;
+    /// What the pixels of a window are made of and how: pictures that say the same of it have the same pixels there, as
+    /// long as the process lives. So what was made of them for one job may serve another. Nothing where that cannot be
+    /// said; then nothing is shared.
+    fn recipe(&self, _of: Window) -> Option<String> {
+        None
+    }
 }

@@ -101,6 +101,9 @@ pub struct Means {
     pub memory: u64,
     /// Threads.
     pub threads: usize,
+    /// As much of the memory may hold what a further job of the same artwork could use again
+    /// ([`Picture::recipe`](crate::picture::Picture::recipe)); none where no such job follows.
+    pub keep: u64,
 }
 
 /// A step that reads the finished layout and writes files.

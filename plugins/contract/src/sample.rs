@@ -242,8 +242,8 @@ impl Picture for Pixmap {
         Ok(self.picked(&middles(size.width, self.size.width), &middles(size.height, self.size.height)))
     }
 
-    fn recipe(&self) -> String {
-        "pixels".to_owned()
+    fn recipe(&self, of: Window) -> Option<String> {
+        Some(format!("{of:?} of pixels"))
     }
 }
 

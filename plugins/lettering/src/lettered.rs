@@ -150,8 +150,10 @@ impl Picture for Lettered {
         Ok(survey)
     }
 
-    fn recipe(&self) -> String {
-        format!("lettered, {}", self.source.recipe())
+    /// Where no letter is, the picture below is all there is to see.
+    fn recipe(&self, of: Window) -> Option<String> {
+        let lettered = |layer: &Layer| layer.window([self.scale(); 2], self.size()).shared(of).is_some();
+        if self.layers.iter().any(lettered) { None } else { self.source.recipe(of) }
     }
 }
 

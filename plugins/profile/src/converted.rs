@@ -20,22 +20,20 @@ const PIECE: usize = 1 << 14;
 pub(crate) struct Converted {
     source: Arc<dyn Picture>,
     /// `None` where only the depth is reduced.
-    engine: Option<Engine>,
+    engine: Option<Arc<Engine>>,
     channels: Channels,
-    /// What was done, for the recipe: `converted to NAME (relative, black points matched)`.
-    how: String,
 }
 
 impl Converted {
     /// Through an engine, whose source must have the picture's channels, to an engine target of these channels.
-    pub(crate) fn new(source: Arc<dyn Picture>, engine: Engine, channels: Channels, how: String) -> Self {
-        Self { source, engine: Some(engine), channels, how }
+    pub(crate) fn new(source: Arc<dyn Picture>, engine: Arc<Engine>, channels: Channels) -> Self {
+        Self { source, engine: Some(engine), channels }
     }
 
     /// The same colours, reduced to 8 bits.
     pub(crate) fn narrowed(source: Arc<dyn Picture>) -> Self {
         let channels = source.format().channels;
-        Self { source, engine: None, channels, how: "reduced to 8 bits".to_owned() }
+        Self { source, engine: None, channels }
     }
 
     fn convert(&self, from: &Band, pieces: &mut Pieces, out: &mut Band) -> Result<(), Fault> {
@@ -107,8 +105,12 @@ impl Picture for Converted {
         Ok(survey)
     }
 
-    fn recipe(&self) -> String {
-        format!("{} of {}", self.how, self.source.recipe())
+    fn recipe(&self, of: Window) -> Option<String> {
+        let from = self.source.recipe(of)?;
+        Some(match &self.engine {
+            Some(engine) => format!("by conversion {} from {from}", engine.number),
+            None => format!("in 8 bits from {from}"),
+        })
     }
 }
 

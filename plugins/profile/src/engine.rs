@@ -5,7 +5,8 @@
 //! with eight it is visibly wrong in the shadows of some printer profiles; with tables at high resolution; and it keeps
 //! white exactly white, which the exact path does not.
 
-use std::sync::Mutex;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use lcms2::{DisallowCache, Flags, PixelFormat, Profile, ThreadContext, Transform};
 use seamwright_contract::colour::Intent;
@@ -19,9 +20,27 @@ use crate::matrix::Matrix;
 /// Tells the engine that a profile is asked about as the one converted to (`LCMS_USED_AS_OUTPUT`).
 const AS_OUTPUT: u32 = 1;
 
+/// So many conversions are kept for whoever asks for the same: a job has up to three, and jobs of the same artwork have
+/// the same.
+const KEPT: usize = 6;
+
+static KEPT_ENGINES: Mutex<Vec<(Key, Arc<Engine>)>> = Mutex::new(Vec::new());
+static NUMBERS: AtomicU64 = AtomicU64::new(1);
+
+/// What makes a conversion what it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Key {
+    from: (Vec<u8>, Channels),
+    to: (Vec<u8>, Channels),
+    intent: Intent,
+    black_point: bool,
+}
+
 /// One conversion between two profiles.
 #[derive(Debug)]
 pub(crate) struct Engine {
+    /// No other has the same.
+    pub(crate) number: u64,
     way: Way,
     /// Samples of a pixel, in and out.
     pub(crate) samples: [usize; 2],
@@ -43,6 +62,28 @@ enum Way {
 }
 
 impl Engine {
+    /// As [`Self::new`], or the very same where it was asked for lately.
+    pub(crate) fn of(
+        from: (&[u8], Channels),
+        to: (&[u8], Channels),
+        intent: Intent,
+        black_point: bool,
+    ) -> Option<Arc<Self>> {
+        let owned = |(bytes, channels): (&[u8], Channels)| (bytes.to_vec(), channels);
+        let key = Key { from: owned(from), to: owned(to), intent, black_point };
+        let kept = || KEPT_ENGINES.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, engine)) = kept().iter().find(|(known, _)| *known == key) {
+            return Some(Arc::clone(engine));
+        }
+        let engine = Arc::new(Self::new(from, to, intent, black_point)?);
+        let mut kept = kept();
+        if kept.len() >= KEPT {
+            kept.remove(0);
+        }
+        kept.push((key, Arc::clone(&engine)));
+        Some(engine)
+    }
+
     /// Black points are matched where that is asked for. `None` where the engine cannot use the profiles; it gives no
     /// reason.
     pub(crate) fn new(
@@ -77,7 +118,8 @@ impl Engine {
             let transform = transform([from.1, to.1].map(format), Flags::HIGHRES_PRECALC)?;
             Way::Engine { transform, _context: Mutex::new(context) }
         };
-        Some(Self { way, samples: [from.1.count(), to.1.count()] })
+        let number = NUMBERS.fetch_add(1, Ordering::Relaxed);
+        Some(Self { number, way, samples: [from.1.count(), to.1.count()] })
     }
 
     #[cfg(test)]

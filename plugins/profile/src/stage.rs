@@ -90,12 +90,11 @@ fn fine_enough(layout: &mut Layout, source: &IccProfile) -> Result<IccProfile, F
         _ if exact::is_within_srgb(&source.bytes) => icc::srgb()?,
         _ => icc::wide()?,
     };
-    let engine = Engine::new((&source.bytes, channels), (&target.bytes, channels), Intent::Relative, false)
+    let engine = Engine::of((&source.bytes, channels), (&target.bytes, channels), Intent::Relative, false)
         .ok_or_else(|| damaged(source))?;
-    let how = format!("brought into {}", target.name);
     let artwork = Arc::clone(&layout.picture);
     layout.on_screen.get_or_insert_with(|| Arc::clone(&artwork));
-    layout.picture = Arc::new(Converted::new(artwork, engine, channels, how));
+    layout.picture = Arc::new(Converted::new(artwork, engine, channels));
     layout.remark(
         ENTRY.name,
         format!(
@@ -201,7 +200,7 @@ fn converted(
 ) -> Result<Converted, Fault> {
     let from = layout.picture.format().channels;
     let Target { profile, channels, intent, .. } = target;
-    let engine = Engine::new((&source.bytes, from), (&profile.bytes, *channels), *intent, black_point)
+    let engine = Engine::of((&source.bytes, from), (&profile.bytes, *channels), *intent, black_point)
         .ok_or_else(|| unusable(&layout.order.printer, profile))?;
     if *intent == Intent::Absolute {
         layout.warn(
@@ -209,9 +208,7 @@ fn converted(
             "The absolute intent prints the white of the artwork as a tint, also where the blank should stay bare.",
         );
     }
-    let black = if black_point { ", black points matched" } else { "" };
-    let how = format!("converted to {} ({}{black})", profile.name, intent.word());
-    Ok(Converted::new(Arc::clone(&layout.picture), engine, *channels, how))
+    Ok(Converted::new(Arc::clone(&layout.picture), engine, *channels))
 }
 
 /// How the printer's values look on white paper, in sRGB. Black points are not matched: the print's black is to be seen.
@@ -219,10 +216,9 @@ fn as_printed(layout: &Layout, printer: &IccProfile) -> Result<Arc<dyn Picture>,
     let screen = icc::srgb()?;
     let channels = layout.picture.format().channels;
     let engine =
-        Engine::new((&printer.bytes, channels), (&screen.bytes, Channels::Rgb), Intent::Relative, false)
+        Engine::of((&printer.bytes, channels), (&screen.bytes, Channels::Rgb), Intent::Relative, false)
             .ok_or_else(|| unusable(&layout.order.printer, printer))?;
-    let how = "shown as printed on white".to_owned();
-    Ok(Arc::new(Converted::new(Arc::clone(&layout.picture), engine, Channels::Rgb, how)))
+    Ok(Arc::new(Converted::new(Arc::clone(&layout.picture), engine, Channels::Rgb)))
 }
 
 /// The printer's profile for the job's paper, where it says what the printer prints. A profile that does not is no
@@ -314,15 +310,14 @@ fn on_screen(layout: &Layout, source: &IccProfile) -> Result<Option<Arc<dyn Pict
         (Source::Srgb { .. }, Depth::Sixteen) => Ok(Some(Arc::new(Converted::narrowed(picture)))),
         (Source::Embedded(_) | Source::Described(_), _) => {
             let screen = icc::srgb()?;
-            let engine = Engine::new(
+            let engine = Engine::of(
                 (&source.bytes, format.channels),
                 (&screen.bytes, Channels::Rgb),
                 Intent::Relative,
                 true,
             )
             .ok_or_else(|| damaged(source))?;
-            let how = "shown in sRGB".to_owned();
-            Ok(Some(Arc::new(Converted::new(picture, engine, Channels::Rgb, how))))
+            Ok(Some(Arc::new(Converted::new(picture, engine, Channels::Rgb))))
         }
     }
 }

@@ -37,9 +37,6 @@ impl Picture for Even {
         }
         Ok(band)
     }
-    fn recipe(&self) -> String {
-        "even".to_owned()
-    }
 }
 
 /// A round blank of 400 mm, all of it one tone, with a seam of a class from top to bottom at a place.

@@ -24,7 +24,7 @@ use serde_json::{Value, json};
 
 use crate::RecordWriter;
 
-const MEANS: Means = Means { memory: 1 << 20, threads: 1 };
+const MEANS: Means = Means { memory: 1 << 20, threads: 1, keep: 0 };
 
 fn validator() -> Validator {
     let schema: Value =
@@ -57,10 +57,6 @@ impl Picture for Nothing {
 
     fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
         Ok(Band::bare(size, self.format()))
-    }
-
-    fn recipe(&self) -> String {
-        "nothing".to_owned()
     }
 }
 

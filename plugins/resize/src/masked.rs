@@ -92,8 +92,9 @@ impl Picture for Masked {
         Ok(survey)
     }
 
-    fn recipe(&self) -> String {
-        format!("within the blank's outline, {}", self.source.recipe())
+    fn recipe(&self, of: Window) -> Option<String> {
+        let within = self.source.recipe(of)?;
+        Some(format!("within {:?} at {}, {within}", self.outline, self.pitch))
     }
 }
 

@@ -121,7 +121,8 @@ impl Picture for Scaled {
         survey::on_grid(self.source.as_ref(), [&self.across, &self.down], self.size, wish)
     }
 
-    fn recipe(&self) -> String {
-        format!("scaled to {}x{} of {}", self.size.width, self.size.height, self.source.recipe())
+    fn recipe(&self, of: Window) -> Option<String> {
+        let all = self.source.recipe(Window::whole(self.source.size()))?;
+        Some(format!("{of:?} of {:?} scaled {:?} {:?} from {all}", self.size, self.across, self.down))
     }
 }

@@ -5,10 +5,12 @@
 //! shows the same), clipped to the printed face; the marks lie beside it as lines and text.
 //!
 //! Full-size pixels are computed here: some rows of a page at a time, side by side on the job's threads, so that no more
-//! than a few such pieces are ever in memory (`crew`). How they become a file is `drawing`'s part, shared with the test
+//! than a few such pieces are ever in memory (`crew`). Where jobs of the same artwork follow one another, pieces that look the
+//! same in both are made once (`kept`). How they become a file is `drawing`'s part, shared with the test
 //! print.
 
 mod crew;
+mod kept;
 mod page;
 
 use seamwright_contract::Fault;
@@ -17,6 +19,8 @@ use seamwright_contract::plugin::{Fact, Means, Outbox, Writer, WriterEntry, no_s
 use seamwright_contract::settings::Node;
 use seamwright_drawing::pdf::Info;
 use seamwright_drawing::sheet::{Press, Printout};
+
+use kept::Kept;
 
 /// This writer, as the registry lists it.
 pub const ENTRY: WriterEntry = WriterEntry {
@@ -38,11 +42,13 @@ fn parse(node: &Node<'_>) -> Option<Box<dyn Writer>> {
 /// The writer alone, for sheets that are made again.
 #[must_use]
 pub fn writer() -> Box<dyn Writer> {
-    Box::new(Sheets)
+    Box::new(Sheets::default())
 }
 
-#[derive(Debug)]
-struct Sheets;
+#[derive(Debug, Default)]
+struct Sheets {
+    kept: Kept,
+}
 
 impl Writer for Sheets {
     fn write(&self, layout: &Layout, means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
@@ -55,6 +61,7 @@ impl Writer for Sheets {
         let pieces = printout.pieces();
         let workers = crew::workers(means, picture.format());
         let mut numbers = numbers.into_iter();
+        self.kept.begin();
         printout.write(
             file.as_mut(),
             |put| {
@@ -62,8 +69,8 @@ impl Writer for Sheets {
                     &pieces,
                     workers,
                     Press::default,
-                    |press, piece| press.compress(picture, piece, mirrored),
-                    put,
+                    |press, piece| self.kept.piece(press, picture, piece, mirrored, means.keep),
+                    |piece| put(&piece),
                 )
             },
             &mut |sha256| numbers.next().into_iter().for_each(|number| to.note_panel(number, sha256.clone())),

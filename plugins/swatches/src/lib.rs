@@ -63,7 +63,7 @@ impl Writer for Swatches {
             to.as_mut(),
             |put| {
                 let mut pieces = printout.pieces().into_iter();
-                pieces.try_for_each(|piece| put(press.compress(&scrap, piece, layout.mirrored)?))
+                pieces.try_for_each(|piece| put(&press.compress(&scrap, piece, layout.mirrored)?))
             },
             // Nobody asks for a test print again.
             &mut |_| {},

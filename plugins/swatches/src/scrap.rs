@@ -74,10 +74,6 @@ impl Picture for Scrap {
     fn reduced(&self, _size: Pixels) -> Result<Band, Fault> {
         Err(Fault::defect("a test print is only ever printed."))
     }
-
-    fn recipe(&self) -> String {
-        format!("{} parts of {}", self.parts.len(), self.artwork.recipe())
-    }
 }
 
 /// Gives a window of a band one colour.

@@ -53,7 +53,7 @@ fn worked(order: Order) -> Result<(), Fault> {
     for (_, stage) in &pipeline.stages {
         layout = stage.apply(layout)?;
     }
-    let means = Means { memory: 64 << 20, threads: 1 };
+    let means = Means { memory: 64 << 20, threads: 1, keep: 0 };
     for (_, writer) in pipeline.writers.iter().filter(|(name, _)| WRITERS.contains(name)) {
         writer.write(&layout, &means, &mut Nowhere::default())?;
     }

@@ -114,7 +114,7 @@ fn parsed(bytes: Vec<u8>, wanted: &Wanted, limits: &Limits) -> Result<Sheet, Fau
         coarsest: seen.coarsest,
     };
     let draws = Drawn { pdf, at, side, settings, missing };
-    Ok(Sheet { draws: Arc::new(draws), facts, notices })
+    Ok(Sheet { draws: Arc::new(draws), facts, notices, filled: false })
 }
 
 /// The page's sides in its own units, as it stands when read.

@@ -120,7 +120,7 @@ fn parsed(document: &Document<'_>, filled: Option<&Filled>, limits: &Limits) -> 
     let size = Size::new(pixels(tree.size().width()), pixels(tree.size().height()));
     let facts = Drawing { kind: "SVG", page: None, size, coarsest: pictures::coarsest(tree.root()) };
     let draws = Drawn { reach: bands::Reach::of(&tree), tree };
-    Ok(Sheet { draws: Arc::new(draws), facts, notices })
+    Ok(Sheet { draws: Arc::new(draws), facts, notices, filled: filled.is_some() })
 }
 
 fn other_font(wanted: &str, found: &str) -> String {

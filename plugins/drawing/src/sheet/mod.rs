@@ -99,7 +99,7 @@ impl Printout {
     pub fn write(
         &self,
         to: &mut dyn Write,
-        make: impl FnOnce(&mut dyn FnMut(Deflated) -> Result<(), Fault>) -> Result<(), Fault>,
+        make: impl FnOnce(&mut dyn FnMut(&Deflated) -> Result<(), Fault>) -> Result<(), Fault>,
         ended: &mut dyn FnMut(String),
     ) -> Result<(), Fault> {
         let mut file = File::begin(to)?;
@@ -118,7 +118,7 @@ impl Printout {
                     Page::begin(&mut file, id, &head, image::pieces(*window, self.channels).count())?
                 }
             };
-            page.put(&mut file, &part)?;
+            page.put(&mut file, part)?;
             if page.left > 0 {
                 open = Some(page);
                 return Ok(());

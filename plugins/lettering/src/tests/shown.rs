@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use seamwright_contract::colour::{IccProfile, Source};
 use seamwright_contract::ink::InkMap;
-use seamwright_contract::picture::{Band, Channels, Pixels, Samples, Window};
+use seamwright_contract::picture::{Band, Channels, Picture, Pixels, Samples, Window};
 use seamwright_contract::sample::numbers;
 use seamwright_contract::survey::by_filling;
 
@@ -113,4 +113,32 @@ fn a_profile_that_cannot_be_used_is_told() {
     let profile = IccProfile { name: "broken".to_owned(), bytes: Arc::from(&b"no profile"[..]) };
     let fault = refusal(tagged(asked([100, 50], said("#204080")), Source::Embedded(profile)));
     assert!(fault.what.contains("'broken'"), "{fault:?}");
+}
+
+#[test]
+fn beside_the_letters_it_is_the_picture_below() {
+    let plain = asked([100, 50], said("#204080"));
+    let below = Arc::clone(&plain.picture);
+    let layout = set(plain).unwrap();
+    let (mut shared, mut own) = (0, 0);
+    let mut any = numbers(12);
+    for _ in 0..200 {
+        let (x, y) = (any(0, 900) as u32, any(0, 400) as u32);
+        let window = Window::new(x, y, any(1, 100) as u32, any(1, 100) as u32);
+        let look = |picture: &dyn Picture| {
+            let mut band = Band::empty();
+            picture.fill(window, &mut band).unwrap();
+            band
+        };
+        let same = look(layout.picture.as_ref()) == look(below.as_ref());
+        match layout.picture.recipe(window) {
+            Some(recipe) => {
+                assert_eq!((Some(recipe), same), (below.recipe(window), true), "{window:?}");
+                shared += 1;
+            }
+            None => own += 1,
+        }
+        assert!(same || layout.picture.recipe(window).is_none(), "{window:?}");
+    }
+    assert!(shared > 40 && own > 40, "{shared} {own}");
 }

@@ -29,9 +29,6 @@ impl Picture for Plain {
     fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
         Ok(Band::bare(size, self.format()))
     }
-    fn recipe(&self) -> String {
-        "plain".to_owned()
-    }
 }
 
 const LAP: Length = Length::from_mm(6);

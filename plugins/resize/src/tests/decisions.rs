@@ -181,10 +181,6 @@ impl Picture for Chart {
         self.0.lock().unwrap().push(*place);
         Ok(Some(Arc::new(Waves { size: place.grid, format: Format::RGB8 })))
     }
-
-    fn recipe(&self) -> String {
-        "a chart".to_owned()
-    }
 }
 
 #[test]
@@ -213,7 +209,8 @@ fn a_drawing_is_drawn_on_the_grid_and_never_scaled() {
             "it has what the sheets have"
         );
         assert_eq!(done.artwork.size, Pixels::new(7200, 3600), "what it is drawn in");
-        assert!(!done.picture.recipe().contains("scaled"), "{}", done.picture.recipe());
+        let recipe = done.picture.recipe(Window::new(0, 0, 9, 9)).unwrap();
+        assert!(!recipe.contains("scaled"), "{recipe}");
         let (weight, text) = said(&done);
         assert!(weight == Weight::Remark && text.contains("sharp at any size"), "{text}");
     }

@@ -71,8 +71,9 @@ impl Picture for Waves {
         pick(&all, &middle(size.width, self.size.width), &middle(size.height, self.size.height), &mut out);
         Ok(out)
     }
-    fn recipe(&self) -> String {
-        "waves".to_owned()
+
+    fn recipe(&self, of: Window) -> Option<String> {
+        Some(format!("{of:?} of waves"))
     }
 }
 

@@ -130,7 +130,8 @@ fn the_stage_masks_what_is_printed_and_what_is_seen() {
         let done = (crate::ENTRY.parse)(&node).unwrap().apply(job).unwrap();
         for picture in [&done.picture, done.on_screen.as_ref().unwrap()] {
             let corner = bytes(&filled(picture.as_ref(), Window::new(0, 0, 1, 1)));
-            assert_eq!(picture.recipe().contains("outline"), says, "{}", picture.recipe());
+            let recipe = picture.recipe(Window::new(0, 0, 1, 1)).unwrap();
+            assert_eq!(recipe.contains("within"), says, "{recipe}");
             assert_eq!(corner.iter().all(|v| (v - 255.0).abs() < f64::EPSILON), says, "{corner:?}");
             let middle = bytes(&filled(picture.as_ref(), Window::new(3_600, 1_875, 1, 1)));
             assert!(middle.iter().any(|v| *v < 250.0), "{:?}", num::round(middle[0]));

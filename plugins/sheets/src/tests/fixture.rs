@@ -10,7 +10,7 @@ use seamwright_contract::colour::{Colour, IccProfile, Source};
 use seamwright_contract::layout::{Artwork, Job, LayUp, Layout, Panel};
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
-use seamwright_contract::plugin::{Means, Writer as _};
+use seamwright_contract::plugin::Means;
 use seamwright_contract::sample::{self, Tray};
 use seamwright_contract::units::Units;
 use seamwright_contract::{Face, Fault, Length, Point, Rect, Size, num};
@@ -66,10 +66,6 @@ impl Picture for Formula {
 
     fn reduced(&self, _size: Pixels) -> Result<Band, Fault> {
         Err(Fault::defect("not asked for"))
-    }
-
-    fn recipe(&self) -> String {
-        "a formula".to_owned()
     }
 }
 
@@ -182,12 +178,12 @@ fn order(size: Size) -> Order {
     Order { size, allow_low_ppi: true, units: Units::Metric, ..order }
 }
 
-pub(super) const MEANS: Means = Means { memory: 1 << 30, threads: 2 };
+pub(super) const MEANS: Means = Means { memory: 1 << 30, threads: 2, keep: 0 };
 
 /// Writes a layout into so much room.
 pub(super) fn write(layout: &Layout, means: &Means, room: usize) -> Result<Vec<u8>, Fault> {
     let mut tray = Tray { room, ..Tray::new("sheets.pdf") };
-    crate::Sheets.write(layout, means, &mut tray)?;
+    crate::writer().write(layout, means, &mut tray)?;
     Ok(tray.take())
 }
 

@@ -3,6 +3,7 @@
 
 mod fixture;
 mod geometry;
+mod kept;
 mod pixels;
 mod tools;
 mod trouble;

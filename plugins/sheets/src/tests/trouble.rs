@@ -59,9 +59,6 @@ impl Picture for Bad {
     fn reduced(&self, size: Pixels) -> Result<Band, seamwright_contract::Fault> {
         self.like.reduced(size)
     }
-    fn recipe(&self) -> String {
-        self.like.recipe()
-    }
 }
 
 #[test]

@@ -12,7 +12,7 @@ use seamwright_contract::plugin::Means;
 use seamwright_contract::sample::{self, Pixmap, Tray};
 use seamwright_contract::{Fault, Lab, Length, Page, Point, Rect, Size};
 
-pub(super) const MEANS: Means = Means { memory: 1 << 28, threads: 2 };
+pub(super) const MEANS: Means = Means { memory: 1 << 28, threads: 2, keep: 0 };
 
 pub(super) const fn mm(mm: i64) -> Length {
     Length::from_mm(mm)

@@ -43,6 +43,14 @@ pub struct Deflated {
     length: u64,
 }
 
+impl Deflated {
+    /// Bytes it takes.
+    #[must_use]
+    pub fn size(&self) -> usize {
+        self.bytes.len()
+    }
+}
+
 /// The checksum of all bytes that went into a stream's parts.
 #[derive(Debug)]
 pub(super) struct Sum(u32);

@@ -121,6 +121,8 @@ fn encode(proof: &Raster, to: &mut dyn Write) -> Result<(), png::EncodingError> 
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
+    // Hardly larger, and made in a fraction of the time.
+    encoder.set_compression(png::Compression::Fast);
     let mut writer = encoder.write_header()?;
     writer.write_image_data(&proof.pixels)?;
     writer.finish()?;

@@ -112,6 +112,7 @@ def ours(folder: Path) -> np.ndarray:
         for panel in record["panels"]:
             pixels, _ = picture(pdf.pages[panel["page"] - 1])
             left, top = (um // PITCH_UM for um in panel["face_um"][:2])
+            pixels = pixels[:, ::-1] if record["mirrored"] else pixels
             whole[top : top + pixels.shape[0], left : left + pixels.shape[1]] = pixels
     return whole
 

@@ -6,7 +6,7 @@
 //! soon as it is done and the pages' small objects follow at the end (`file`), because the PDF library would hold the whole
 //! document and count its bytes in 32 bits.
 
-mod deflate;
+pub(crate) mod deflate;
 mod file;
 mod image;
 mod place;

@@ -34,6 +34,14 @@ const WINDOW: u8 = 15;
 /// Room for the output that is made at a time.
 const ROOM: usize = 1 << 16;
 
+/// A whole stream, by its repeats.
+pub(crate) fn stream_of(bytes: &[u8]) -> Result<Vec<u8>, Fault> {
+    let part = Deflater::default().deflate(bytes, Way::Repeated)?;
+    let mut sum = Sum::new();
+    sum.add(&part);
+    Ok([&HEADER, part.bytes.as_slice(), &sum.end()].concat())
+}
+
 /// Part of a stream.
 #[derive(Debug)]
 pub struct Deflated {

@@ -15,6 +15,7 @@ pub use seamwright_swatches::writer as test_print_writer;
 
 /// The stages, in the order of a night.
 pub const STAGES: &[StageEntry] = &[
+    seamwright_frame::ENTRY,
     seamwright_resize::ENTRY,
     seamwright_bare::ENTRY,
     seamwright_lettering::ENTRY,

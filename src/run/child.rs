@@ -288,8 +288,10 @@ mod tests {
     async fn an_answer_is_heard_and_the_task_is_told() {
         let folder = tempfile::tempdir().unwrap();
         let told = folder.path().join("told");
-        let script =
-            format!(r#"test "$*" = work || exit 9; head -n 1 > {}; echo '{{"far":{{"sheet":1,"of":6}}}}'; {DONE}"#, told.display());
+        let script = format!(
+            r#"test "$*" = work || exit 9; head -n 1 > {}; echo '{{"far":{{"sheet":1,"of":6}}}}'; {DONE}"#,
+            told.display()
+        );
         let words = Arc::new(Mutex::new(Vec::new()));
         let hear = Arc::clone(&words);
         let heard: Heard = Arc::new(move |word| hear.lock().unwrap().push((word.sheet, word.of)));
@@ -328,12 +330,8 @@ mod tests {
     #[tokio::test]
     async fn a_worker_stays_for_its_kin_and_for_nobody_else() {
         let worker = shell(COUNTING);
-        let rows = |name: &str, keep: u64| Task {
-            kin: Some(Kin::Rows(name.to_owned())),
-            keep,
-            memory: 8,
-            ..task()
-        };
+        let rows =
+            |name: &str, keep: u64| Task { kin: Some(Kin::Rows(name.to_owned())), keep, memory: 8, ..task() };
         let nth = async |task: Task| match worker(task).await {
             Ok(Answer::Done { sheets, .. }) => sheets,
             other => panic!("{other:?}"),
@@ -342,7 +340,11 @@ mod tests {
         assert_eq!(nth(rows("moons", 1)).await, 2, "the same worker");
         assert_eq!(nth(Task { memory: 9, ..rows("moons", 1) }).await, 3, "more memory does no harm");
         assert_eq!(nth(Task { memory: 7, ..rows("moons", 1) }).await, 1, "it holds more than this may");
-        assert_eq!(nth(Task { settings: "/new".into(), memory: 7, ..rows("moons", 1) }).await, 1, "other settings");
+        assert_eq!(
+            nth(Task { settings: "/new".into(), memory: 7, ..rows("moons", 1) }).await,
+            1,
+            "other settings"
+        );
         assert_eq!(nth(rows("tides", 1)).await, 1);
         assert_eq!(nth(rows("moons", 1)).await, 1, "what waited for others is gone");
         assert_eq!(nth(rows("moons", 0)).await, 2, "the last");

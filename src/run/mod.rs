@@ -56,8 +56,8 @@ pub(crate) use child::{Invocation, Worker};
 pub use health::ask as ask_health;
 pub(crate) use pauses::Pauses;
 pub(crate) use settings::Settings;
-pub(crate) use test_print::test_print;
 pub(crate) use task::{Heard, Word};
+pub(crate) use test_print::test_print;
 pub(crate) use worker::serve;
 
 /// How often the inbox is looked through without being woken.

@@ -34,6 +34,8 @@ SIDES = (609.6, 317.6)
 """The mat, in millimetres: 24 by 12.5 in, to whole pixels."""
 PLATE = (50.0, 40.0, 130.0, 26.0)
 """Where the name goes, in millimetres."""
+RIM = 5.0
+"""So much wider is what is white there, all round."""
 FIRST = ("Maren", "Jasper", "Odile", "Tobias", "Ingrid", "Rufus", "Petra", "Oskar", "Beatrix", "Wilhelmine", "Cyrus", "Edda", "Hugo", "Livia", "Mina",
          "Nora", "Otto", "Selma", "Theo", "Viola")  # fmt: skip
 LAST = ("Holm", "Fenwick", "Marsh", "Thorne", "Moor", "Quill", "Brandt", "Solberg", "Gale", "Lindqvist", "Ash", "Hale", "Reed", "Stone", "Vale")
@@ -69,7 +71,7 @@ def studio(root: Path, names: list[str], pixels: tuple[int, int], ppi: float, **
     picture = art.photo(*pixels, seed=3).convert("RGB")
     scale = pixels[0] / SIDES[0], pixels[1] / SIDES[1]
     left, top, wide, high = PLATE
-    plate = [left * scale[0], top * scale[1], (left + wide) * scale[0], (top + high) * scale[1]]
+    plate = [(left - RIM) * scale[0], (top - RIM) * scale[1], (left + wide + RIM) * scale[0], (top + high + RIM) * scale[1]]
     ImageDraw.Draw(picture).rectangle(plate, fill="white")
     picture.save(root / "incoming/chart.png", compress_level=4)
 

@@ -61,8 +61,7 @@ impl Sheet {
     pub(crate) fn opened(self, name: &str, limits: &Limits) -> Opened {
         let Self { draws, facts, notices, filled } = self;
         let (name, limits) = (name.to_owned(), limits.clone());
-        let drawing =
-            Drawing { draws, facts, name, limits, view: OnceLock::new(), drawn: Recent::default() };
+        let drawing = Drawing { draws, facts, name, limits, view: OnceLock::new(), drawn: Recent::default() };
         Opened {
             picture: Arc::new(drawing),
             // SVG is sRGB by its standard, and pages are drawn in it.

@@ -45,7 +45,11 @@ fn applied(seen_through: bool) -> Layout {
 fn paper_is_the_face_mirrored_and_nothing_need_be_said() {
     let done = applied(false);
     assert!(done.mirrored && done.notices.is_empty(), "{:?}", done.notices);
-    assert_eq!(done.picture.recipe(Window::new(0, 0, 1, 1)).as_deref(), Some("untouched"), "no pixel is turned");
+    assert_eq!(
+        done.picture.recipe(Window::new(0, 0, 1, 1)).as_deref(),
+        Some("untouched"),
+        "no pixel is turned"
+    );
     let left = Rect::new(um(0), um(10), um(100), um(20));
     let right = Rect::new(um(609_500), um(10), um(100), um(20));
     assert_eq!(done.way().to_paper(&left), right, "what is left on the blank is right on the table");

@@ -57,7 +57,8 @@ const fn writer(name: &'static str, needs: &'static [Fact]) -> WriterEntry {
     WriterEntry { name, about: "", needs, example: "", parse: no_writer_settings }
 }
 
-const STAGES: [StageEntry; 8] = [
+const STAGES: [StageEntry; 9] = [
+    stage("frame", &[], &[], &[Fact::Design]),
     stage("resize", &[], &[Fact::Design], &[]),
     stage("lettering", &[Fact::Design], &[], &[Fact::Colour, Fact::Panels]),
     stage("profile", &[Fact::Design], &[Fact::Colour], &[]),

@@ -41,7 +41,10 @@ fn the_defaults_are_those_of_the_shipped_file() {
     let folder = studio("", &[]);
     let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
     let names: Vec<&str> = config.pipeline.stages.iter().map(|(name, _)| *name).collect();
-    assert_eq!(names, ["resize", "lettering", "profile", "mirror", "overlap", "tile", "marks", "press"]);
+    assert_eq!(
+        names,
+        ["frame", "resize", "lettering", "profile", "mirror", "overlap", "tile", "marks", "press"]
+    );
     let names: Vec<&str> = config.pipeline.writers.iter().map(|(name, _)| *name).collect();
     assert_eq!(names, ["sheets", "notes", "proof", "record"]);
     assert_eq!((config.printer.as_str(), config.press.as_str()), ("desk-letter", "hand-12x10"));

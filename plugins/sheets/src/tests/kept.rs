@@ -33,9 +33,13 @@ impl Picture for Marked {
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
         self.asked.fetch_add(1, Ordering::Relaxed);
         self.formula.fill(want, out)?;
-        let (stride, Samples::Eight(samples)) = (out.stride(), &mut out.samples) else { panic!("8 bits") };
+        let (stride, Samples::Eight(samples)) = (out.stride(), &mut out.samples) else {
+            return Err(Fault::defect("8 bits"));
+        };
         if let Some(black) = self.mark.and_then(|mark| mark.shared(want)) {
-            for row in samples.chunks_mut(stride).skip((black.y - want.y) as usize).take(black.height as usize) {
+            for row in
+                samples.chunks_mut(stride).skip((black.y - want.y) as usize).take(black.height as usize)
+            {
                 let left = (black.x - want.x) as usize * 3;
                 row[left..left + black.width as usize * 3].fill(0);
             }

@@ -63,7 +63,7 @@ pub(crate) fn ask_for(name: &str, once_more: bool, config: &Config) -> Result<St
     let lost = |why: std::io::Error| format!("It cannot be put on the list of what is printed: {why}.");
     if slips.read(&job.name).map_err(lost)?.is_some() {
         slips.wish(&job.name, once_more).map_err(lost)?;
-        return Ok(job.name.clone());
+        return Ok(job.name.to_string());
     }
     let sent: Vec<_> = job.printing.iter().filter(|(_, end, _)| *end != End::Unprinted).collect();
     if let Some((at, _, how)) = sent.last().filter(|_| !once_more) {
@@ -78,18 +78,18 @@ pub(crate) fn ask_for(name: &str, once_more: bool, config: &Config) -> Result<St
             made.printer
         ));
     }
-    let sheets = studio.outgoing.join(&job.name).join(SHEETS);
+    let sheets = studio.outgoing.join(&*job.name).join(SHEETS);
     if !sheets.is_file() {
         return Err(format!(
             "Its sheets are not in outgoing/ any more; they are made anew by: seamwright again {}",
             job.name
         ));
     }
-    let kept = studio.kept.join(&job.name);
+    let kept = studio.kept.join(&*job.name);
     let record = fs::read(kept_file(&kept, RECORD)).map_err(lost)?;
     let rounds = u32::try_from(job.printing.len()).unwrap_or(u32::MAX);
     slips.anew(&job.name, &record, &sheets, rounds.saturating_add(1)).map_err(lost)?;
-    Ok(job.name.clone())
+    Ok(job.name.to_string())
 }
 
 /// Hands a job over where no daemon does; what came of it, in a line, and whether it went well.

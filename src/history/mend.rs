@@ -18,7 +18,7 @@ use crate::journal::{FACTS, PLAN, Plan, RECORD, WHY, clock, reasons};
 pub(crate) fn mend(history: &mut History, folders: &Folders) -> io::Result<usize> {
     history.catch_up()?;
     let done = history.jobs().iter().filter(|job| matches!(job.end, End::Done | End::List));
-    let done: HashSet<&str> = done.map(|job| job.name.as_str()).collect();
+    let done: HashSet<&str> = done.map(|job| &*job.name).collect();
     let mut missing = Vec::new();
     for name in jobs_in(&folders.kept)? {
         if !done.contains(name.as_str())

@@ -15,10 +15,11 @@ mod query;
 #[cfg(test)]
 mod tests;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs::{File, OpenOptions};
 use std::io::{self, ErrorKind, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::Instant;
 
 use seamwright_contract::Fault;
@@ -118,20 +119,25 @@ pub(crate) struct Line {
     pub(crate) panels: Vec<u32>,
 }
 
-/// One reason of a refusal, as `why.txt` has it.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+/// One reason of a refusal, as `why.txt` has it. Many jobs are refused for the same, so the texts can be shared.
+#[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(default)]
 pub(crate) struct Reason {
-    pub(crate) what: String,
-    #[serde(rename = "where", skip_serializing_if = "String::is_empty")]
-    pub(crate) place: String,
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub(crate) cure: String,
+    pub(crate) what: Arc<str>,
+    #[serde(rename = "where", skip_serializing_if = "is_nothing")]
+    pub(crate) place: Arc<str>,
+    #[serde(skip_serializing_if = "is_nothing")]
+    pub(crate) cure: Arc<str>,
+}
+
+fn is_nothing(text: &Arc<str>) -> bool {
+    text.is_empty()
 }
 
 impl From<&Fault> for Reason {
     fn from(fault: &Fault) -> Self {
-        Self { what: visible(&fault.what), place: visible(&fault.place), cure: visible(&fault.cure) }
+        let said = |text: &str| visible(text).into();
+        Self { what: said(&fault.what), place: said(&fault.place), cure: said(&fault.cure) }
     }
 }
 
@@ -201,15 +207,15 @@ impl From<Line> for Verdict {
 /// A job that has ended.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Job {
-    pub(crate) name: String,
+    pub(crate) name: Arc<str>,
     /// When it ended.
     pub(crate) at: String,
     /// Done, a list, refused or cancelled; retried if it is no more refused.
     pub(crate) end: End,
     pub(crate) made: Option<Box<Made>>,
-    pub(crate) why: Vec<Reason>,
+    pub(crate) why: Box<[Reason]>,
     /// The row of a list that it is.
-    pub(crate) row: Option<Row>,
+    pub(crate) row: Option<Box<Row>>,
     /// How many rows it has, where it is a list.
     pub(crate) rows: Option<usize>,
     pub(crate) verdicts: Vec<Verdict>,
@@ -219,7 +225,7 @@ pub(crate) struct Job {
     pub(crate) again: usize,
 }
 
-/// The log as read so far.
+/// The log as read so far. The daemon holds it all the time, ten thousand jobs in some three megabytes.
 #[derive(Debug, Default)]
 pub(crate) struct History {
     file: PathBuf,
@@ -229,7 +235,9 @@ pub(crate) struct History {
     /// In the order in which they ended.
     jobs: Vec<Job>,
     /// The latest of each name.
-    latest: HashMap<String, usize>,
+    latest: HashMap<Arc<str>, usize>,
+    /// Texts of reasons, each once.
+    texts: HashSet<Arc<str>>,
     /// Lines that could not be read.
     unread: usize,
 }
@@ -284,18 +292,20 @@ impl History {
     }
 
     fn take(&mut self, line: Line) {
-        let known = self.latest.get(&line.job).and_then(|at| self.jobs.get_mut(*at));
+        let known = self.latest.get(line.job.as_str()).and_then(|at| self.jobs.get_mut(*at));
         match (line.end, known) {
             (End::Done | End::List | End::Refused | End::Cancelled, _) => {
-                self.latest.insert(line.job.clone(), self.jobs.len());
+                let name: Arc<str> = line.job.into();
+                self.latest.insert(Arc::clone(&name), self.jobs.len());
+                let why = line.why.into_iter().map(|reason| self.shared(reason)).collect();
                 self.jobs.push(Job {
-                    name: line.job,
+                    name,
                     at: line.at,
                     end: line.end,
-                    row: line.row.or_else(|| line.made.as_ref()?.row.clone()),
+                    row: line.row.or_else(|| line.made.as_ref()?.row.clone()).map(Box::new),
                     rows: line.rows,
                     made: line.made,
-                    why: line.why,
+                    why,
                     verdicts: Vec::new(),
                     printing: Vec::new(),
                     again: 0,
@@ -309,6 +319,19 @@ impl History {
             (End::Good | End::Bad, Some(job)) => job.verdicts.push(line.into()),
             (_, None) => {}
         }
+    }
+
+    /// A reason whose texts are those of others that say the same.
+    fn shared(&mut self, reason: Reason) -> Reason {
+        let mut once = |text: Arc<str>| match self.texts.get(&text) {
+            Some(known) => Arc::clone(known),
+            None => {
+                self.texts.insert(Arc::clone(&text));
+                text
+            }
+        };
+        // Places are each another.
+        Reason { what: once(reason.what), cure: once(reason.cure), place: reason.place }
     }
 
     /// The jobs in the order in which they ended.

@@ -54,7 +54,7 @@ impl Asked {
 
 /// Everything that may be looked for.
 fn all_words(job: &Job) -> String {
-    let mut all = vec![job.name.as_str(), job.end.word()];
+    let mut all = vec![&*job.name, job.end.word()];
     if let Some(made) = job.made.as_deref() {
         all.extend([&*made.artwork, &*made.blank, &*made.substrate, &*made.paper, &*made.printer]);
         all.extend(made.note.as_deref());
@@ -112,7 +112,7 @@ fn brief(job: &Job, config: &Config) -> String {
     let rows = job.rows.map(|rows| words::counted(rows, "row")).unwrap_or_default();
     let what = match (job.made.as_deref(), job.why.first()) {
         (Some(made), _) => words::in_short(made, config.units),
-        (None, Some(reason)) => reason.what.clone(),
+        (None, Some(reason)) => reason.what.to_string(),
         (None, None) => rows,
     };
     format!("{at}  {:<9}  {}  {what}", job.end.word(), job.name).trim_end().to_owned()
@@ -132,10 +132,10 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
             add("estimate", cost.to_string());
         }
     }
-    for reason in &job.why {
-        add("what", reason.what.clone());
-        add("where", reason.place.clone());
-        add("cure", reason.cure.clone());
+    for reason in &*job.why {
+        add("what", reason.what.to_string());
+        add("where", reason.place.to_string());
+        add("cure", reason.cure.to_string());
     }
     for (at, end, how) in &job.printing {
         let at = clock::local(at).map_or_else(|| at.clone(), |at| words::minute(&at));
@@ -231,7 +231,7 @@ pub(crate) fn finished<'h>(history: &'h History, name: &str) -> Result<&'h Job, 
             visible(name)
         )),
         _ => {
-            let names: Vec<&str> = fits.iter().rev().take(5).map(|job| job.name.as_str()).collect();
+            let names: Vec<&str> = fits.iter().rev().take(5).map(|job| &*job.name).collect();
             Err(format!("'{}' may be {}: give its whole name.", visible(name), names.join(" or ")))
         }
     }

@@ -59,10 +59,10 @@ fn asked(typed: &str) -> Asked {
 fn a_job_is_what_its_lines_say_together() {
     let (_folder, config) = studio();
     let kept = &config.studio.kept;
-    let why = vec![Reason { what: "No.".to_owned(), ..Reason::default() }];
+    let why = vec![Reason { what: "No.".into(), ..Reason::default() }];
     add(kept, &Line { why: why.clone(), ..line("20T06:00", "chart-1", End::Refused) });
     let mut history = History::read(kept).unwrap();
-    assert_eq!((history.jobs().len(), &history.jobs()[0].why), (1, &why));
+    assert_eq!((history.jobs().len(), &*history.jobs()[0].why), (1, &*why));
     add(kept, &line("20T06:10", "chart-1", End::Retried));
     add(kept, &done("20T06:20", "chart-1", "mat"));
     add(kept, &Line { words: Some("crisp".to_owned()), ..line("20T09:00", "chart-1", End::Good) });
@@ -124,11 +124,8 @@ fn a_lost_log_is_made_again_from_the_records() {
         assert_eq!(after.latest(&job.name), Some(job));
     }
     let gulls = after.latest("gulls-3").unwrap();
-    assert_eq!(
-        (gulls.why.len(), gulls.why[0].place.as_str(), gulls.why[0].cure.as_str()),
-        (2, "gulls.yaml", "Name one.")
-    );
-    assert_eq!(gulls.why[1].what, "And more.");
+    assert_eq!((gulls.why.len(), &*gulls.why[0].place, &*gulls.why[0].cure), (2, "gulls.yaml", "Name one."));
+    assert_eq!(&*gulls.why[1].what, "And more.");
     assert_eq!(after.latest("chart-1").unwrap().verdicts[0].words, "edges pale");
 }
 
@@ -194,6 +191,6 @@ fn a_result_is_told_to_the_next_on_the_same_blank() {
     let said = last_time(&folders.kept, "cloth").unwrap();
     assert!(said.ends_with("bad: a \u{fffd}[1m \"ghost\"."), "{said}");
     let history = History::read(&folders.kept).unwrap();
-    let last = history.last_on("mat").map(|(job, verdict)| (job.name.as_str(), verdict.good));
+    let last = history.last_on("mat").map(|(job, verdict)| (&*job.name, verdict.good));
     assert_eq!(last, Some(("chart-2", false)));
 }

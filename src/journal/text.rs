@@ -31,13 +31,10 @@ pub(crate) fn reasons(text: &str) -> Vec<Reason> {
         if let Some(said) = line.strip_prefix("Where: ") {
             said.clone_into(&mut place);
         } else if let Some(said) = line.strip_prefix("What:  ") {
-            reasons.push(Reason {
-                what: said.to_owned(),
-                place: std::mem::take(&mut place),
-                cure: String::new(),
-            });
+            let (what, place) = (said.into(), std::mem::take(&mut place).into());
+            reasons.push(Reason { what, place, ..Reason::default() });
         } else if let (Some(said), Some(reason)) = (line.strip_prefix("Cure:  "), reasons.last_mut()) {
-            said.clone_into(&mut reason.cure);
+            reason.cure = said.into();
         }
     }
     reasons

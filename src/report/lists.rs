@@ -86,7 +86,7 @@ impl<'h> Listed<'h> {
             Some(End::Cancelled) => Stand::Cancelled,
             _ => Stand::Waits,
         };
-        (stand, job.filter(|_| stand != Stand::Waits).map(|job| job.name.as_str()), job)
+        (stand, job.filter(|_| stand != Stand::Waits).map(|job| &*job.name), job)
     }
 
     /// How many rows stand how, in words.
@@ -118,7 +118,7 @@ impl<'h> Listed<'h> {
             );
             text.push_str(visible(&line).trim_end());
             text.push('\n');
-            for reason in job.filter(|_| stand == Stand::Refused).map_or(&[][..], |job| &job.why) {
+            for reason in job.filter(|_| stand == Stand::Refused).map_or(&[][..], |job| &*job.why) {
                 text.push_str(&format!("            {}\n", visible(&reason.what)));
             }
         }

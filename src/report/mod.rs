@@ -4,6 +4,7 @@
 //! history and from what lies in the studio's folders, and with it the summary of each list ([`lists`]). It is a copy for
 //! people: whoever loses it loses nothing.
 
+mod care;
 pub(crate) mod cost;
 mod html;
 mod lists;
@@ -111,9 +112,9 @@ impl Report {
         self.night = Some(night_of(&now));
         let morning = Morning::of(&self.history, &config.studio, &now);
         let studio = &config.studio;
-        let ready = morning.ready().map(|ready| studio.outgoing.join(&ready.job.name));
+        let ready = morning.ready().map(|ready| studio.outgoing.join(&*ready.job.name));
         self.folders =
-            ready.chain(morning.refused.iter().map(|job| studio.refused.join(&job.name))).collect();
+            ready.chain(morning.refused.iter().map(|job| studio.refused.join(&*job.name))).collect();
         morning.lists.iter().for_each(|list| list.write(studio));
         let slips = Slips::of(studio).all();
         let sources = Sources { morning: &morning, slips: &slips, config, now: &now };

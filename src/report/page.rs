@@ -9,7 +9,7 @@ use sha2::{Digest as _, Sha256};
 use super::html::{Html, address, base64, element, lone, own, plain, text};
 use super::live;
 use super::morning::{EVENING, Group, Morning, Ready, Settled, lies_in};
-use super::{cost, printing, words};
+use super::{care, cost, printing, words};
 use crate::config::Config;
 use crate::deliver::Slip;
 use crate::history::{End, Job, Made};
@@ -28,6 +28,9 @@ const LINKED: [(&str, &str); 5] = [
 
 /// The small proof in a job's folder.
 const SMALL: &str = "proof-small.jpg";
+
+/// So many jobs are shown with their proofs; on a phone more would be slow to load, and nobody looks at more.
+const SHOWN: usize = 100;
 
 /// A small proof is no larger than this; what is larger is not ours.
 const LARGEST_SMALL: u64 = 256 << 10;
@@ -94,7 +97,7 @@ fn content(sources: &Sources<'_>) -> Html {
             ),
         ),
         figures(sources),
-        needed(sources),
+        care::needed(sources),
         printing::standing(sources.slips),
         pressing(sources),
         lists(sources),
@@ -129,61 +132,6 @@ fn figures(sources: &Sources<'_>) -> Html {
     element("ul", &[("class", "figures"), ("aria-label", "The night at one look")], figures)
 }
 
-/// What needs the maker before anything else: refusals, then warnings.
-fn needed(sources: &Sources<'_>) -> Html {
-    let morning = sources.morning;
-    let warned: Vec<&Ready<'_>> = morning.ready().filter(|ready| !ready.made.warnings.is_empty()).collect();
-    let unprinted = printing::needed(sources.slips);
-    if morning.refused.is_empty() && warned.is_empty() && unprinted.is_empty() {
-        return Html::default();
-    }
-    let mut parts = vec![plain("h2", "Needs you"), unprinted];
-    for job in &morning.refused {
-        let mut said = vec![plain("h3", [text(word_of(job.end)), text(": "), own(&job.name)])];
-        for reason in &job.why {
-            let lines = [("Where", &reason.place), ("What", &reason.what), ("Cure", &reason.cure)];
-            let known = lines.into_iter().filter(|(_, said)| !said.is_empty());
-            let list = known.flat_map(|(word, said)| [plain("dt", word), plain("dd", own(said))]);
-            said.push(plain("dl", list.collect::<Html>()));
-        }
-        said.push(element(
-            "p",
-            &[("class", "soft")],
-            format!(
-                "Its files lie in refused/{0}. Mended, it is worked again by: seamwright retry {0}",
-                job.name
-            ),
-        ));
-        parts.push(element("section", &[("class", "stop")], said));
-    }
-    for ready in warned {
-        let name = &ready.job.name;
-        let warnings = ready.made.warnings.iter().map(|warning| plain("li", own(warning)));
-        parts.push(element(
-            "section",
-            &[("class", "care")],
-            [
-                plain(
-                    "h3",
-                    [
-                        text("Take care: "),
-                        element("a", &[("href", &format!("#{}", address(name)))], own(name)),
-                    ],
-                ),
-                plain("ul", warnings.collect::<Html>()),
-            ],
-        ));
-    }
-    Html::from(parts)
-}
-
-const fn word_of(end: End) -> &'static str {
-    match end {
-        End::Cancelled => "Cancelled",
-        _ => "Refused",
-    }
-}
-
 /// What waits, in the order to press it.
 fn pressing(sources: &Sources<'_>) -> Html {
     let morning = sources.morning;
@@ -198,9 +146,15 @@ fn pressing(sources: &Sources<'_>) -> Html {
         "The heat is changed as seldom as can be, and only upwards: a plate heats in minutes and cools in many more. \
          Within one heat, jobs on the same paper and blank follow each other.",
     ));
+    let mut left = SHOWN;
     for (number, group) in (1..).zip(&morning.groups) {
         parts.push(plain("h3", format!("{number}. {}", heading(group, sources))));
-        parts.extend(group.jobs.iter().map(|ready| job(ready, sources)));
+        let (shown, named) = group.jobs.split_at(left.min(group.jobs.len()));
+        left -= shown.len();
+        parts.extend(shown.iter().map(|ready| job(ready, sources)));
+        if !named.is_empty() {
+            parts.push(element("ul", &[("class", "before")], named.iter().map(in_a_line).collect::<Html>()));
+        }
     }
     Html::from(parts)
 }
@@ -221,13 +175,21 @@ fn heading(group: &Group<'_>, sources: &Sources<'_>) -> String {
 /// One job that waits.
 fn job(ready: &Ready<'_>, sources: &Sources<'_>) -> Html {
     let Ready { job, made, .. } = ready;
-    let folder = sources.config.studio.outgoing.join(&job.name);
+    let folder = sources.config.studio.outgoing.join(&*job.name);
     let title = plain("h4", own(&job.name));
     element(
         "article",
         &[("class", "job"), ("id", &address(&job.name))],
         [picture(&folder, made), title, links(&job.name, made), details(ready, sources)],
     )
+}
+
+/// One job that waits, after many others.
+fn in_a_line(ready: &Ready<'_>) -> Html {
+    let Ready { job, made, .. } = ready;
+    let row = made.row.as_ref().map_or_else(String::new, |row| format!(" ({row})"));
+    let words = format!("{row}: {}, {}", made.blank, words::sheets(made));
+    element("li", &[("id", &address(&job.name))], [own(&job.name), own(&words), links(&job.name, made)])
 }
 
 fn picture(folder: &Path, made: &Made) -> Html {

@@ -31,10 +31,9 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
     ));
     for job in &morning.refused {
         lines.push(format!("{:<9}  {}", job.end.word(), job.name));
-        for reason in &job.why {
-            let said = [&reason.place, &reason.what, &reason.cure];
-            let said: Vec<&str> =
-                said.into_iter().map(String::as_str).filter(|said| !said.is_empty()).collect();
+        for reason in &*job.why {
+            let said = [&*reason.place, &*reason.what, &*reason.cure];
+            let said: Vec<&str> = said.into_iter().filter(|said| !said.is_empty()).collect();
             lines.push(format!("           {}", said.join(" ")));
         }
     }

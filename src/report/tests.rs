@@ -89,10 +89,7 @@ fn heat_rises_and_is_changed_least() {
         .groups
         .iter()
         .map(|group| {
-            (
-                group.press.map(|(_, heat)| heat),
-                group.jobs.iter().map(|ready| ready.job.name.as_str()).collect(),
-            )
+            (group.press.map(|(_, heat)| heat), group.jobs.iter().map(|ready| &*ready.job.name).collect())
         })
         .collect();
     let expected = [
@@ -104,7 +101,7 @@ fn heat_rises_and_is_changed_least() {
     assert_eq!(order, expected);
     assert_eq!((morning.changes_of_heat(), morning.seconds), (1, 3_000));
     assert_eq!(morning.load[&("letter", "desk-letter")], 30);
-    assert!(matches!(morning.settled[..], [(job, Settled::TakenAway)] if job.name == "g"));
+    assert!(matches!(morning.settled[..], [(job, Settled::TakenAway)] if &*job.name == "g"));
 }
 
 #[test]
@@ -114,7 +111,7 @@ fn what_is_settled_or_old_is_no_work_any_more() {
     tell(&config, "old-2", "2026-11-26T11:59:59Z", &made);
     let refused = |name: &str| Line {
         at: "2026-11-27T03:00:00Z".to_owned(),
-        why: vec![Reason { what: "No.".to_owned(), ..Reason::default() }],
+        why: vec![Reason { what: "No.".into(), ..Reason::default() }],
         ..Line::now(name, End::Refused)
     };
     history::add(&config.studio.kept, &refused("gone-3"));
@@ -124,7 +121,7 @@ fn what_is_settled_or_old_is_no_work_any_more() {
     let now = at("2026-11-27T07:00:00Z");
     let history = read();
     let morning = Morning::of(&history, &config.studio, &now);
-    let names = |jobs: &[&history::Job]| jobs.iter().map(|job| job.name.clone()).collect::<Vec<_>>();
+    let names = |jobs: &[&history::Job]| jobs.iter().map(|job| job.name.to_string()).collect::<Vec<_>>();
     assert_eq!(names(&morning.refused), ["there-4"], "the other was tried again or thrown away");
     assert_eq!(names(&morning.earlier), ["old-2"]);
     assert_eq!(morning.ready().count(), 1);
@@ -151,7 +148,7 @@ fn nothing_from_outside_becomes_markup() {
     tell(&config, "nasty-1", "2026-11-27T04:10:00Z", &made);
     history::note_result("nasty", false, &[NASTY.to_owned()], &config.studio).unwrap();
     tell(&config, "nasty-2", "2026-11-27T04:20:00Z", &made);
-    let why = vec![Reason { what: NASTY.to_owned(), place: NASTY.to_owned(), cure: NASTY.to_owned() }];
+    let why = vec![Reason { what: NASTY.into(), place: NASTY.into(), cure: NASTY.into() }];
     let line = Line { why, at: "2026-11-27T04:20:00Z".to_owned(), ..Line::now("<i>", End::Refused) };
     history::add(&config.studio.kept, &line);
     fs::create_dir(config.studio.refused.join("<i>")).unwrap();
@@ -192,4 +189,44 @@ fn the_page_is_written_when_something_has_changed() {
     assert!(!fs::read_to_string(&file).unwrap().contains("chart-1"), "more is about to end");
     report.renew(&config, true);
     assert!(fs::read_to_string(&file).unwrap().contains("chart-1"));
+}
+
+#[test]
+fn what_many_jobs_are_told_is_told_once() {
+    let (_folder, config) = studio("");
+    let why = |row: usize, what: &str| {
+        vec![Reason {
+            what: what.into(),
+            place: format!("names.csv, line {row}").into(),
+            cure: "Mend it.".into(),
+        }]
+    };
+    for row in 2..130 {
+        let name = format!("mat-{row}");
+        let what = if row == 7 { "No such paper." } else { "No such blank." };
+        let line = Line {
+            why: why(row, what),
+            at: "2026-11-27T04:20:00Z".to_owned(),
+            ..Line::now(&name, End::Refused)
+        };
+        history::add(&config.studio.kept, &line);
+        fs::create_dir(config.studio.refused.join(&name)).unwrap();
+    }
+    let made = job(&config, "first", 190.0, "letter");
+    for row in 0..120 {
+        let name = format!("moon-{row}");
+        let made = Made { warnings: vec!["Edges will look soft.".to_owned()], ..made.clone() };
+        tell(&config, &name, "2026-11-27T04:10:00Z", &made);
+    }
+    let history = History::read(&config.studio.kept).unwrap();
+    let now = at("2026-11-27T07:00:00Z");
+    let morning = Morning::of(&history, &config.studio, &now);
+    let page = page(&Sources { morning: &morning, slips: &[], config: &config, now: &now }, false);
+    let count = |text: &str| page.matches(text).count();
+    assert_eq!((count("No such blank."), count("No such paper."), count("Edges will look soft.")), (1, 1, 1));
+    assert_eq!((count("Refused: 127 jobs"), count("seamwright retry mat-7<")), (1, 1));
+    assert_eq!(count("names.csv, line 9<"), 1, "each with its place");
+    assert!(count("And 77 jobs more, in refused/.") == 1 && count("And 70 jobs more, below.") == 1, "{page}");
+    assert_eq!(count("<article"), 100, "beyond that they are named");
+    assert!((0..120).all(|row| count(&format!("id=\"moon-{row}\"")) == 1), "each can be linked to");
 }

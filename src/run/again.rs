@@ -81,7 +81,7 @@ fn known(job: &str, kept: &Path) -> Result<String, Vec<Fault>> {
         vec![Fault::order(why, "Sources that are not in kept/ any more can only be ordered anew.")]
     };
     let history = history::read(kept).map_err(none)?;
-    let name = history::finished(&history, job).map_err(none)?.name.clone();
+    let name = history::finished(&history, job).map_err(none)?.name.to_string();
     if is_bare_name(&name) && kept.join(&name).is_dir() {
         Ok(name)
     } else {

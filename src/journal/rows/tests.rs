@@ -26,7 +26,7 @@ fn planned(line: u32, job: &str) -> Planned {
 
 /// Four rows: two to be worked, one refused from the start, one made before.
 fn plan() -> Plan {
-    let why = vec![Reason { what: "No.".to_owned(), ..Reason::default() }];
+    let why = vec![Reason { what: "No.".into(), ..Reason::default() }];
     let rows = vec![
         planned(2, "ada-11111111"),
         planned(3, "bo-22222222"),

@@ -60,7 +60,7 @@ enum Verb {
     },
     /// Work off what lies in the inbox; the exit code is 0 only if nothing was refused.
     Once,
-    /// Look over configuration, catalogue and any sidecars named, without working anything.
+    /// Look over configuration, catalogue and any sidecars named, with their lists, without working anything.
     Check {
         /// Sidecars to look over.
         files: Vec<PathBuf>,
@@ -338,13 +338,20 @@ fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
 
 fn check(arguments: &Arguments, files: &[PathBuf]) -> Result<u8, u8> {
     let config = configured(arguments.config.as_deref())?;
-    let mistakes: Vec<Diagnosis> =
-        files.iter().filter_map(|file| intake::check(file, &config).err()).flatten().collect();
-    list(&mistakes);
-    if mistakes.is_empty() {
+    let mut well = true;
+    for file in files {
+        let checked = intake::check(file, &config).map_err(|mistakes| list(&mistakes));
+        // What is wrong with the sidecar would be told again of each row.
+        let checked = checked.and_then(|()| {
+            let faults = intake::check_list(file, &config);
+            faults.map_err(|faults| faults.iter().for_each(|fault| say(&visible(&fault.to_string()))))
+        });
+        well &= checked.is_ok();
+    }
+    if well {
         say("Nothing to complain of.");
     }
-    Ok(u8::from(!mistakes.is_empty()))
+    Ok(u8::from(!well))
 }
 
 /// What is needed to have something worked beside a daemon.

@@ -32,6 +32,7 @@ pub(crate) use kept::{Kept, read_kept};
 pub(crate) use list::plan;
 pub(crate) use names::is_bare_name;
 pub use names::{FOLDER, is_artwork_name, is_defaults_name, is_ignored, is_list_name, is_sidecar_name};
+use order::Beside;
 pub(crate) use order::WRITTEN;
 pub use pair::Sources;
 pub(crate) use row::row_in;
@@ -75,19 +76,19 @@ fn of(sources: Sources, config: &Config) -> Result<Intake, Vec<Fault>> {
             return Err(told(mistakes));
         }
     };
-    let order = order_of(sidecar, defaults, &sources.artwork, config).map_err(told)?;
+    let order = order_of(sidecar, defaults, &Beside::Picture(&sources.artwork), config).map_err(told)?;
     let resolved = resolved::text(&order, config);
     Ok(Intake { artwork: sources.artwork, order, resolved })
 }
 
-/// The order for an artwork by these two texts.
+/// The order by these two texts.
 fn order_of(
     sidecar: Document,
     defaults: Document,
-    artwork: &Path,
+    beside: &Beside<'_>,
     config: &Config,
 ) -> Result<Order, Vec<Diagnosis>> {
-    let order = order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Picture(artwork));
+    let order = order::read(&sidecar.root(), &defaults.root(), config, beside);
     let mut mistakes = sidecar.diagnoses();
     mistakes.extend(defaults.diagnoses());
     order.filter(|_| mistakes.is_empty()).ok_or(mistakes)
@@ -100,18 +101,33 @@ fn order_of(
 /// Every mistake in them.
 pub fn check(file: &Path, config: &Config) -> Result<(), Vec<Diagnosis>> {
     let defaults_alone = file.file_name().is_some_and(is_defaults_name);
-    let beside = ["yaml", "yml"].map(|ending| file.with_file_name(FOLDER).with_extension(ending));
-    let beside = beside.iter().find(|path| !defaults_alone && path.is_file());
+    let under = defaults_beside(file);
     let (sidecar, defaults) =
-        if defaults_alone { (None, Some(file)) } else { (Some(file), beside.map(PathBuf::as_path)) };
+        if defaults_alone { (None, Some(file)) } else { (Some(file), under.as_deref()) };
     let (sidecar, defaults) = (document(sidecar)?, document(defaults)?);
-    let order =
-        order::read(&sidecar.root(), &defaults.root(), config, &order::Beside::Nothing { defaults_alone });
+    let order = order::read(&sidecar.root(), &defaults.root(), config, &Beside::Nothing { defaults_alone });
     let mut mistakes = sidecar.diagnoses();
     mistakes.extend(defaults.diagnoses());
     let said = order.is_some() || defaults_alone || !mistakes.is_empty();
     debug_assert!(said, "an order is read or complained of");
     if mistakes.is_empty() { Ok(()) } else { Err(mistakes) }
+}
+
+/// Looks over the list that a sidecar names, as it lies beside it; a sidecar without one is in order.
+///
+/// # Errors
+/// Every mistake in the list and its rows.
+pub fn check_list(file: &Path, config: &Config) -> Result<(), Vec<Fault>> {
+    if file.file_name().is_some_and(is_defaults_name) {
+        return Ok(());
+    }
+    list::check(file, defaults_beside(file), config)
+}
+
+/// The `folder.yaml` beside a sidecar.
+fn defaults_beside(file: &Path) -> Option<PathBuf> {
+    let beside = ["yaml", "yml"].map(|ending| file.with_file_name(FOLDER).with_extension(ending));
+    beside.into_iter().find(|path| !file.file_name().is_some_and(is_defaults_name) && path.is_file())
 }
 
 /// Other files that an order names, all in its own folder. Who claims looks here for artwork of another stem and for a

@@ -24,6 +24,7 @@ TRIPLE = "x86_64-unknown-linux-gnu"
 # Each target with its dictionary and the longest input worth trying.
 TARGETS = {
     "sidecar": ("texts", 2048),
+    "list": ("texts", 2048),
     "job": ("texts", 1024),
     "settings": ("texts", 2048),
     "catalogue": ("texts", 2048),

@@ -178,3 +178,23 @@ fn the_example_of_the_readme_is_as_it_says() {
         assert_eq!(record["fields"]["visit"], "21 June", "{who}");
     }
 }
+
+#[test]
+fn a_list_is_looked_over_before_it_is_saved() {
+    let studio = Studio::new("");
+    studio.put("moon.yaml", SIDECAR.as_bytes());
+    let check = || {
+        let file = studio.path("incoming").join("moon.yaml");
+        let output = studio.command("check").arg(file).output().expect("the program runs");
+        (output.status.code(), String::from_utf8_lossy(&output.stdout).into_owned())
+    };
+    let (code, said) = check();
+    assert!(code == Some(1) && said.contains("the list cannot be read"), "{said}");
+    studio.put("visitors.csv", LIST.as_bytes());
+    let (code, said) = check();
+    assert!(code == Some(1) && said.contains("visitors.csv, line 3"), "{said}");
+    assert_eq!(said.lines().count(), 1, "only what is wrong: {said}");
+    studio.put("visitors.csv", LIST.replace("Bo;0", "Bo;3").as_bytes());
+    assert_eq!(check(), (Some(0), "Nothing to complain of.\n".to_owned()));
+    assert!(studio.finished().is_empty(), "nothing is worked");
+}

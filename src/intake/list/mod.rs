@@ -10,12 +10,13 @@ mod tests;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Read as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use seamwright_contract::order::Row;
 use seamwright_contract::settings::{Value, one_of};
 use seamwright_contract::{Blame, Fault};
 
+use super::order::Beside;
 use super::pair::{self, Sources, shown};
 use super::{fields, resolved, row};
 use crate::config::yaml::{self, Document, FIELDS, LONGEST_ORDER};
@@ -106,8 +107,33 @@ pub(crate) fn plan(
         )]
     };
     let (sha256, known) = (naming::digest(&sources.artwork).map_err(unwell)?, known().map_err(unwell)?);
-    let list = List { name, group, columns, sources, sidecar, defaults, config, sha256 };
+    let Sources { artwork, defaults: under, .. } = sources;
+    let stem = naming::safe_stem(&artwork.file_stem().unwrap_or_default().to_string_lossy());
+    let artwork = Some(artwork);
+    let list = List { name, group, columns, stem, artwork, under, sidecar, defaults, config, sha256 };
     Ok(Some(list.plan(table, &known)))
+}
+
+/// Looks over the list that lies beside a sidecar, if that names one; `under` are the folder's defaults. There need not be
+/// any artwork.
+///
+/// # Errors
+/// All that is wrong with the list or its rows.
+pub(super) fn check(file: &Path, under: Option<PathBuf>, config: &Config) -> Result<(), Vec<Fault>> {
+    let told =
+        |found: Vec<Diagnosis>| found.into_iter().map(|why| why.blamed(Blame::Order)).collect::<Vec<_>>();
+    let sidecar = super::document(Some(file)).map_err(told)?;
+    let defaults = super::document(under.as_deref()).map_err(told)?;
+    let Some(name) = named(&sidecar, &defaults) else { return Ok(()) };
+    let table = open(file.parent().unwrap_or(Path::new(".")), &name).map_err(|why| told(vec![why]))?;
+    let columns = columns(&name, &table).map_err(told)?;
+    let stem = naming::safe_stem(&file.file_stem().unwrap_or_default().to_string_lossy());
+    let (artwork, sha256) = (None, String::new());
+    let group = stem.clone();
+    let list = List { name, group: &group, columns, stem, artwork, under, sidecar, defaults, config, sha256 };
+    let plan = list.plan(table, &BTreeSet::new());
+    let found: Vec<Fault> = plan.rows.iter().flat_map(|row| &row.why).map(Into::into).collect();
+    if found.is_empty() { Ok(()) } else { Err(found) }
 }
 
 /// The list that a sidecar names, or its folder's defaults; a row names none.
@@ -178,7 +204,12 @@ struct List<'c> {
     name: String,
     group: &'c str,
     columns: Vec<Column>,
-    sources: Sources,
+    /// What the names of all its jobs begin with.
+    stem: String,
+    /// Nothing where the list is only looked over.
+    artwork: Option<PathBuf>,
+    /// The file of the folder's defaults.
+    under: Option<PathBuf>,
     sidecar: Document,
     defaults: Document,
     config: &'c Config,
@@ -232,10 +263,9 @@ impl List<'_> {
 
     /// The artwork's stem and something readable of the row.
     fn stem(&self, label: &str) -> String {
-        let stem = self.sources.artwork.file_stem().unwrap_or_default().to_string_lossy();
         let slug = naming::slug(label, LONGEST_SLUG);
         let slug = if slug.is_empty() { "row".to_owned() } else { slug };
-        format!("{}-{slug}", naming::safe_stem(&stem))
+        format!("{}-{slug}", self.stem)
     }
 
     /// The row's own sidecar as values, and what is wrong with its cells.
@@ -300,9 +330,13 @@ impl List<'_> {
             mistakes.into_iter().map(told).collect()
         };
         let sidecar = Document::parse(name, sidecar.as_bytes(), LONGEST_ORDER).map_err(told)?;
-        let defaults = super::document(self.sources.defaults.as_deref()).map_err(told)?;
-        let intake = super::order_of(sidecar, defaults, &self.sources.artwork, self.config).map_err(told)?;
-        Ok(resolved::text(&intake, self.config))
+        let defaults = super::document(self.under.as_deref()).map_err(told)?;
+        let beside = match &self.artwork {
+            Some(artwork) => Beside::Picture(artwork),
+            None => Beside::Nothing { defaults_alone: false },
+        };
+        let order = super::order_of(sidecar, defaults, &beside, self.config).map_err(told)?;
+        Ok(resolved::text(&order, self.config))
     }
 
     fn place(&self, line: u32) -> String {

@@ -23,6 +23,7 @@ pub(crate) type Target = (&'static str, fn(&[u8]));
 /// All of them.
 pub(crate) const TARGETS: &[Target] = &[
     ("sidecar", texts::sidecar),
+    ("list", texts::list),
     ("job", job::job),
     ("settings", texts::settings),
     ("catalogue", texts::catalogue),

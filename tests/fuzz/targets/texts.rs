@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use lopdf::{Document, Object};
 use seamwright::config::{Config, Diagnosis, FILE, load};
-use seamwright::intake::{check, read};
+use seamwright::intake::{check, check_list, read};
 use seamwright_contract::order::Order;
 use seamwright_contract::{Blame, Length, Page, Point, Size};
 use seamwright_drawing::pdf::{Info, document, save};
@@ -60,6 +60,20 @@ pub(super) fn taken(data: &[u8]) -> Option<Order> {
             }
             None
         }
+    }
+}
+
+/// A list of orders.
+pub(super) fn list(data: &[u8]) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let own = folder.path().join("chart.yaml");
+    put(&own, b"blank: table-mat-36x24\nlist: names.csv\nfields: {town: Port}\n");
+    put(&folder.path().join("names.csv"), data);
+    for fault in check_list(&own, shipped()).err().unwrap_or_default() {
+        assert!(
+            fault.blame == Blame::Order && !fault.cure.is_empty() && !fault.place.is_empty(),
+            "{fault:?}"
+        );
     }
 }
 

@@ -148,7 +148,13 @@ enum Verb {
         /// How long the line across the sheet came out.
         #[arg(long, value_name = "LENGTH")]
         across: Option<Length>,
+        /// The first step that was printed at each edge, such as 3mm,3mm,5mm,3mm.
+        #[arg(long, value_delimiter = ',', value_name = "TOP,RIGHT,BOTTOM,LEFT")]
+        margins: Vec<Length>,
     },
+    /// Printers of the studio.
+    #[command(subcommand)]
+    Printer(OfPrinters),
     /// Hand the sheets of a finished job to its printer now, whatever kept them.
     Print {
         /// The job's name.
@@ -162,6 +168,18 @@ enum Verb {
     /// Work claimed jobs; the daemon calls itself so.
     #[command(hide = true)]
     Work,
+}
+
+#[derive(Debug, Subcommand)]
+enum OfPrinters {
+    /// Ask a printer in the network what it can do, and write its entry into the studio's catalogue.
+    Learn {
+        /// Its address.
+        #[arg(value_name = "ipp://HOST/ipp/print")]
+        uri: String,
+        /// What it is to be called; by default after its model.
+        name: Option<String>,
+    },
 }
 
 /// Runs the program.
@@ -189,13 +207,15 @@ pub fn main() -> ExitCode {
             told(&arguments, |studio| history::note_result(job, *good, words, studio))
         }
         Verb::Again { job, panels } => again(&arguments, job, panels),
-        Verb::Calibrate { printer, paper, along: None, across: None } => {
+        Verb::Calibrate { printer, paper, along: None, across: None, margins } if margins.is_empty() => {
             in_config(&arguments, |config| calibrate::page(printer, paper, config))
         }
-        Verb::Calibrate { printer, paper, along, across } => in_config(&arguments, |config| {
+        Verb::Calibrate { printer, paper, along, across, margins } => in_config(&arguments, |config| {
             let base = config::base(arguments.config.as_deref());
-            calibrate::enter((printer, paper), (*along, *across), base, config)
+            let found = calibrate::Found { along: *along, across: *across, margins };
+            calibrate::enter((printer, paper), found, base, config)
         }),
+        Verb::Printer(OfPrinters::Learn { uri, name }) => learn(&arguments, uri, name.as_deref()),
         Verb::Print { job, once_more } => print(&arguments, job, *once_more),
         Verb::Health => health(&arguments),
         Verb::Work => run::serve().map(|()| 0).map_err(|_| WRONG),
@@ -405,6 +425,14 @@ fn print(arguments: &Arguments, job: &str, once_more: bool) -> Result<u8, u8> {
     say(&visible(&format!("print      {said}")));
     report::renew(&config);
     Ok(if well { 0 } else { REFUSED })
+}
+
+fn learn(arguments: &Arguments, uri: &str, name: Option<&str>) -> Result<u8, u8> {
+    let path = arguments.config.as_deref();
+    in_config(arguments, |config| {
+        let runtime = runtime().map_err(|why| format!("It cannot be asked: {why}."))?;
+        runtime.block_on(deliver::learn(uri, name, path, config))
+    })
 }
 
 fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {

@@ -35,7 +35,10 @@ use yaml::Document;
 pub use amounts::Keep;
 pub use catalogue::{Catalogue, Shelf};
 pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
-pub(crate) use catalogue::{PLAUSIBLE_SCALE, measured_scales, scale_file, scale_text, scale_value};
+pub(crate) use catalogue::{
+    MeasuredPrinter, Measurements, PLAUSIBLE_SCALE, margins_value, measured_scales, printer_address,
+    scale_file, scale_text, scale_value,
+};
 pub use diagnosis::Diagnosis;
 pub use folders::Folders;
 pub(crate) use frozen::{Frozen, HIDDEN, Stamp};

@@ -18,7 +18,7 @@ use super::slip::Slip;
 use super::wire;
 
 /// What jobs are sent as, and who sends them.
-const PDF: &str = "application/pdf";
+pub(super) const PDF: &str = "application/pdf";
 const WHO: &str = "seamwright";
 
 /// Why there is no answer that can be gone by.
@@ -136,7 +136,6 @@ impl<'u> Printer<'u> {
 
     /// What it can do, and how it is.
     pub(super) async fn able(&self) -> Answer<Able> {
-        let mut request = self.request(Operation::GetPrinterAttributes, None)?;
         let wanted = [
             "operations-supported",
             "document-format-supported",
@@ -148,10 +147,7 @@ impl<'u> Printer<'u> {
             "printer-state-reasons",
             "printer-state-message",
         ];
-        of_operation(&mut request, "requested-attributes", keywords(&wanted)?)?;
-        let answer = self.ask(request, None).await?;
-        let group = answer.attributes().first_of(DelimiterTag::PrinterAttributes);
-        let group = group.ok_or_else(|| Trouble::Later("it says nothing of itself".to_owned()))?;
+        let group = &self.says(&wanted).await?;
         let operations = numbers(group, "operations-supported");
         let does = |operation: Operation| operations.contains(&(operation as i32));
         let mut state = words(group, "printer-state-reasons");
@@ -167,6 +163,15 @@ impl<'u> Printer<'u> {
             accepting: !matches!(value(group, "printer-is-accepting-jobs"), Some(IppValue::Boolean(false))),
             state: state.join(", "),
         })
+    }
+
+    /// What it says of itself, of what is asked for.
+    pub(super) async fn says(&self, wanted: &[&str]) -> Answer<IppAttributeGroup> {
+        let mut request = self.request(Operation::GetPrinterAttributes, None)?;
+        of_operation(&mut request, "requested-attributes", keywords(wanted)?)?;
+        let answer = self.ask(request, None).await?;
+        let group = answer.attributes().first_of(DelimiterTag::PrinterAttributes).cloned();
+        group.ok_or_else(|| Trouble::Later("it says nothing of itself".to_owned()))
     }
 
     /// Opens a job without sheets; its number.
@@ -457,7 +462,7 @@ fn value<'g>(group: &'g IppAttributeGroup, name: &str) -> Option<&'g IppValue> {
 }
 
 /// One value or several as words; what is none is left out.
-fn words(group: &IppAttributeGroup, name: &str) -> Vec<String> {
+pub(super) fn words(group: &IppAttributeGroup, name: &str) -> Vec<String> {
     let word = |value: &IppValue| match value {
         IppValue::Keyword(word) => Some(word.to_string()),
         IppValue::MimeMediaType(word) => Some(word.to_string()),
@@ -470,7 +475,7 @@ fn words(group: &IppAttributeGroup, name: &str) -> Vec<String> {
     value(group, name).into_iter().flatten().filter_map(word).collect()
 }
 
-fn numbers(group: &IppAttributeGroup, name: &str) -> Vec<i32> {
+pub(super) fn numbers(group: &IppAttributeGroup, name: &str) -> Vec<i32> {
     let number = |value: &IppValue| match value {
         IppValue::Integer(number) | IppValue::Enum(number) => Some(*number),
         _ => None,

@@ -1,5 +1,7 @@
 //! Papers as printers call them (PWG 5101.1, self-describing media size names): by size, whatever the studio calls them.
 
+use seamwright_contract::Size;
+
 /// Micrometres of an inch, and of a hundredth of a millimetre.
 const INCH: f64 = 25_400.0;
 const HUNDREDTH: i64 = 10;
@@ -29,6 +31,11 @@ const STANDARD: [(i64, i64, &str); 19] = [
 
 /// Sizes this far apart are the same (PWG 5101.1 rounds to hundredths of a millimetre; catalogues to tenths).
 const ALIKE: i64 = 100;
+
+/// Whether two sizes are the same.
+pub(super) fn alike(one: Size, other: Size) -> bool {
+    [one.width - other.width, one.height - other.height].iter().all(|off| off.abs().um() <= ALIKE)
+}
 
 /// The name of an upright paper; one that no standard names is called after its own size.
 pub(super) fn name(width_um: i64, height_um: i64) -> String {

@@ -8,6 +8,7 @@
 
 mod attempt;
 mod ipp;
+mod learn;
 mod media;
 mod slip;
 #[cfg(test)]
@@ -29,6 +30,7 @@ use crate::journal::visible;
 use crate::run::Pauses;
 use attempt::{Attempt, Came};
 
+pub(crate) use learn::learn;
 pub(crate) use slip::{Slip, Slips, State};
 pub(crate) use told::{ask_for, in_a_line, needs_you, work_off};
 

@@ -4,6 +4,8 @@
 //! Lengths are millimetres to the micrometre, temperatures degrees Celsius, so that reading them back ([`super::kept`])
 //! gives the very same values whatever the catalogue says by then.
 
+use std::collections::BTreeMap;
+
 use seamwright_contract::catalogue::{Blank, PaperColour, PaperSize, Press, Printer, Shape, Substrate};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::order::{Lies, Order};
@@ -165,38 +167,27 @@ fn paper(paper: &PaperSize) -> Value {
 }
 
 fn printer(printer: &Printer) -> Value {
-    let margins = printer.margins;
+    let coloured = printer.on_paper.iter().map(|(paper, colour)| {
+        let said = [("paper", word(paper)), ("profile", profile(colour)), ("intent", intent(colour.intent))];
+        (paper, said.to_vec())
+    });
+    let mut on_paper: BTreeMap<_, Vec<(&str, Value)>> = coloured.collect();
+    for (paper, sides) in &printer.paper_margins {
+        let said = on_paper.entry(paper).or_insert_with(|| vec![("paper", word(paper))]);
+        said.push(("margins", config::margins_value(*sides)));
+    }
+    let keyed = |said: Vec<(&str, Value)>| {
+        Value::Map(said.into_iter().map(|(key, value)| (key.to_owned(), value)).collect())
+    };
     map([
         ("papers", Value::List(printer.papers.iter().map(|paper| word(&paper.name)).collect())),
-        (
-            "margins",
-            map([
-                ("top", length(margins.top)),
-                ("right", length(margins.right)),
-                ("bottom", length(margins.bottom)),
-                ("left", length(margins.left)),
-            ]),
-        ),
+        ("margins", config::margins_value(printer.margins)),
         ("profile", profile(&printer.colour)),
         ("intent", intent(printer.colour.intent)),
-        (
-            "on_paper",
-            Value::List(
-                printer
-                    .on_paper
-                    .iter()
-                    .map(|(paper, colour)| {
-                        map([
-                            ("paper", word(paper)),
-                            ("profile", profile(colour)),
-                            ("intent", intent(colour.intent)),
-                        ])
-                    })
-                    .collect(),
-            ),
-        ),
+        ("on_paper", Value::List(on_paper.into_values().map(keyed).collect())),
         ("full_ink", printer.full_ink.map_or(Value::Nothing, Value::Number)),
         ("scale", config::scale_value(&printer.scale)),
+        ("delivers", printer.delivers.map_or(Value::Nothing, |delivers| word(delivers.word()))),
         ("tag", word(if printer.embed { "embed" } else { "none" })),
     ])
 }

@@ -188,6 +188,44 @@ def asked(found: Findings, binary: Path, folder: Path, bus: Bus) -> None:
     line.close()
 
 
+def learnt(found: Findings, binary: Path, folder: Path, bus: Bus) -> None:
+    """A printer is asked what it is, and a job is made for and printed on what is learnt of it."""
+    found.job = "learnt"
+    printer = Printer(folder / "printer", bus)
+    line = Line(printer.port)
+    studio = Studio(folder / "studio", binary, uri=line.uri)
+    code, said = studio.call("printer", "learn", line.uri)
+    found.add("it is learnt", code == 0 and "printers/loopback-test-printer.yaml" in said, said.strip())
+    wanted = next((body for what, body in line.requests if what == "able"), b"")
+    found.add("the database is asked for by name", b"media-col-database" in wanted)
+    for words in ("letter, legal, a4", "Loaded now: letter", "without borders", "how sheets come to lie"):
+        found.add(f"it is said: {words}", words in said)
+    entry = (studio.root / "printers" / "loopback-test-printer.yaml").read_text(encoding="utf-8")
+    margins = "margins: {top: 3 mm, right: 3.4 mm, bottom: 5 mm, left: 3.4 mm}"
+    found.add("margins are those of the database, not the borderless ones", margins in entry, entry)
+    code, said = studio.call("check")
+    found.add("check accepts the entry", code == 0, said.strip())
+    code, said = studio.call("printer", "learn", line.uri)
+    found.add("it is not written over", code == 1 and "is there already" in said, said.strip())
+    found.add("nothing of it is changed", (studio.root / "printers" / "loopback-test-printer.yaml").read_text(encoding="utf-8") == entry)
+    studio.save("first", printer="loopback-test-printer")
+    code, said = studio.call("once")
+    found.add("a job is made, and nothing printed by itself", code == 0 and not printer.received(), said.strip())
+    code, said = studio.call("print", studio.finished("first").name)
+    sheets = (studio.finished("first") / "sheets.pdf").read_bytes()
+    received = [path.read_bytes() for path in printer.received()]
+    found.add("it is printed by what was learnt", code == 0 and received == [sheets], said.strip())
+    fit = Printer(folder / "fit", bus, scaling="ATTR keyword print-scaling-supported auto,fit\nATTR keyword print-scaling-default auto")
+    code, said = studio.call("printer", "learn", fit.uri, "fit")
+    found.add("what is not promised is said", code == 0 and "does not promise actual size" in said, said.strip())
+    away = free_port()
+    code, said = studio.call("printer", "learn", f"ipp://localhost:{away}/ipp/print", "away")
+    found.add("a printer that is away is said to be", code == 1 and "cannot be asked" in said and not (studio.root / "printers" / "away.yaml").exists(), said.strip())
+    printer.stop()
+    fit.stop()
+    line.close()
+
+
 def nights(found: Findings, binary: Path, folder: Path, bus: Bus) -> None:
     """Printers that are away, refuse, pause, and take long: the others go on, and it is said what waits and why."""
     found.job = "nights"
@@ -325,7 +363,7 @@ def main() -> int:
     """Reads the command line."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--binary", type=Path, required=True, help="the built program")
-    parser.add_argument("--only", choices=("asked", "nights", "kills"), action="append", help="this part; may be given again")
+    parser.add_argument("--only", choices=("asked", "learnt", "nights", "kills"), action="append", help="this part; may be given again")
     parser.add_argument("--runs", type=int, default=100, help="cuts and kills")
     said = parser.parse_args()
     binary, found, bus = said.binary.resolve(), Findings(), Bus()
@@ -333,7 +371,7 @@ def main() -> int:
     memory = Path("/dev/shm")
     try:
         with tempfile.TemporaryDirectory(prefix="spool-", dir=memory if memory.is_dir() else None) as folder:
-            for name, part in (("asked", asked), ("nights", nights)):
+            for name, part in (("asked", asked), ("learnt", learnt), ("nights", nights)):
                 if not said.only or name in said.only:
                     part(found, binary, Path(folder) / name, bus)
             if not said.only or "kills" in said.only:

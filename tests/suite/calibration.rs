@@ -105,6 +105,90 @@ fn a_printer_measured_and_entered_prints_at_true_size() {
 }
 
 #[test]
+fn panels_keep_within_the_margins_that_were_read_off_the_page() {
+    let studio = Studio::new("stages: [{resize: {ppi: 60}}, profile, mirror, overlap, tile, marks, press]");
+    let enter =
+        |margins: &str| calibrate(&studio, &["desk-letter", "--paper", "letter", "--margins", margins]);
+    for (margins, why) in
+        [("3mm,3mm,3mm", "there are 3 margins"), ("3mm,3mm,90mm,3mm", "90 mm at the bottom is no margin")]
+    {
+        let (well, told) = enter(margins);
+        assert!(!well && told.contains(why), "{told}");
+    }
+    let (well, told) = enter("3mm,4mm,17mm,9mm");
+    assert!(
+        well && told.contains("keep 3 mm free at the top, 4 mm at the right, 17 mm at the bottom"),
+        "{told}"
+    );
+    // What is entered later leaves them as they are.
+    let (well, _) = calibrate(&studio, &["desk-letter", "--paper", "letter", "--along", "249mm"]);
+    let kept = fs::read_to_string(studio.path("printers/desk-letter.scale")).expect("what was measured");
+    assert!(well && kept.contains("17 mm") && kept.contains("1.004"), "{kept}");
+    studio.put("chart.png", &png(900, 700));
+    studio.put(
+        "chart.yaml",
+        b"blank: {width: 19in, height: 13in, substrate: polyester-mat, ppi_floor: 20, ppi_refuse: 20}\norientation: portrait\n",
+    );
+    let output = studio.once();
+    assert!(output.status.success(), "{}", said(&output));
+    let job = studio.finished().pop().expect("a job");
+    let sheets = Document::load(job.join("sheets.pdf")).expect("the sheets");
+    // Right, top, bottom and left, from the edges of a page of 612 x 792 points.
+    let point = 72.0 / 25.4;
+    let mut least = [f64::MAX; 4];
+    for id in sheets.get_pages().into_values() {
+        let trim = sides(&sheets, id, b"TrimBox");
+        let free = [792.0 - trim[3], 612.0 - trim[2], trim[1], trim[0]];
+        least = std::array::from_fn(|side| least[side].min(free[side] / point));
+    }
+    for (side, margin) in [3.0, 4.0, 17.0, 9.0].into_iter().enumerate() {
+        assert!(least[side] >= margin - 0.01, "{least:?}");
+    }
+    assert!(least[0] < 6.0 || least[1] < 6.0, "and what is free of them is used: {least:?}");
+    let id = record(&job)["job"].as_str().expect("a name").to_owned();
+    let again = studio.command("again").arg(id).output().expect("the program runs");
+    assert!(again.status.success(), "made again within the same: {}", said(&again));
+}
+
+#[test]
+fn the_pages_of_a_face_up_printer_run_backwards() {
+    let studio = Studio::new("stages: [{resize: {ppi: 60}}, profile, mirror, overlap, tile, marks, press]");
+    studio.put("../printers/up.yaml", b"{papers: [letter], margins: 6mm, delivers: face-up}");
+    studio.put("chart.png", &png(900, 700));
+    studio.put(
+        "chart.yaml",
+        b"blank: {width: 19in, height: 13in, substrate: polyester-mat, ppi_floor: 20, ppi_refuse: 20}\nprinter: up\n",
+    );
+    let output = studio.once();
+    assert!(output.status.success(), "{}", said(&output));
+    let job = studio.finished().pop().expect("a job");
+    let record = record(&job);
+    let sheets = Document::load(job.join("sheets.pdf")).expect("the sheets");
+    let pages = sheets.get_pages();
+    let panels = record["panels"].as_array().expect("panels");
+    for (place, panel) in panels.iter().enumerate() {
+        let page = u32::try_from(panels.len() - place).expect("a page");
+        assert_eq!(panel["page"], page, "panel {}", place + 1);
+        let (trim, drawn) = (sides(&sheets, pages[&page], b"TrimBox"), numbers(&panel["page_pt"]));
+        assert!((trim[0] - drawn[0]).abs() < 0.01 && (trim[1] - drawn[1]).abs() < 0.01, "{trim:?} {drawn:?}");
+    }
+    let notes = fs::read_to_string(job.join("notes.txt")).expect("notes");
+    let notes = notes.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(notes.contains(&format!("page 1 is panel {}", panels.len())), "the notes say so");
+    let id = record["job"].as_str().expect("a name");
+    let again = studio.command("again").args([id, "--panels", "1,3"]).output().expect("the program runs");
+    assert!(again.status.success(), "{}", said(&again));
+    let again =
+        Document::load(studio.path(&format!("outgoing/{id}-again/sheets.pdf"))).expect("sheets again");
+    let made: Vec<Vec<f64>> =
+        again.get_pages().into_values().map(|page| sides(&again, page, b"TrimBox")).collect();
+    let of = |panel: usize| {
+        sides(&sheets, pages[&u32::try_from(panels.len() + 1 - panel).expect("a page")], b"TrimBox")
+    };
+    assert_eq!(made, [of(3), of(1)], "the panels that were named, in the order of the stack");
+}
+
+#[test]
 fn what_no_printer_does_is_not_entered() {
     let studio = Studio::new("");
     for (words, why) in [

@@ -1,11 +1,14 @@
-//! The page a printer's stretch is measured by: a line along the sheet and one across it, a square with its diagonals, and a
-//! frame at the margins.
+//! The page a printer's stretch is measured by: a line along the sheet and one across it, a square with its diagonals, a
+//! frame at the margins, and steps at every edge that show where printing really begins.
 //!
 //! It is drawn as it is, whatever was measured before, so that what is measured is the printer alone.
+
+mod stairs;
 
 use std::io::Write;
 
 use seamwright_contract::catalogue::{PaperSize, Printer};
+use seamwright_contract::layout::Edge;
 use seamwright_contract::{Fault, Length, Page, Point, Rect, num};
 use seamwright_drawing::pdf::{Info, document, save};
 use seamwright_drawing::{Align, Canvas, Path, Pen, Style};
@@ -18,6 +21,9 @@ const STEP: i64 = 10_000;
 
 /// What the end strokes and the figures beside them take.
 const ROOM: Length = Length::from_mm(8);
+
+/// How far end strokes reach to either side.
+const STROKE: Length = Length::from_mm(3);
 
 const HAIR: Length = Length::from_um(150);
 const SMALL: Length = Length::from_um(3_400);
@@ -35,22 +41,12 @@ pub struct Lines {
 /// The lines on the page of this printer and paper; nothing where there is no room for any.
 #[must_use]
 pub fn lines(printer: &Printer, paper: &PaperSize) -> Option<Lines> {
-    let live = live(printer, paper);
+    let live = printer.live_on(paper);
     let longest = |side: Length| {
         let steps = (side - ROOM).min(LONGEST).um() / STEP;
         (steps > 0).then(|| Length::from_um(steps * STEP))
     };
     Some(Lines { along: longest(live.height)?, across: longest(live.width)? })
-}
-
-fn live(printer: &Printer, paper: &PaperSize) -> Rect<Page> {
-    let margins = printer.margins;
-    Rect::from_edges(
-        margins.left,
-        margins.top,
-        paper.size.width - margins.right,
-        paper.size.height - margins.bottom,
-    )
 }
 
 /// Writes the page as PDF.
@@ -72,11 +68,13 @@ pub fn write(printer: &Printer, paper: &PaperSize, to: &mut dyn Write) -> Result
 
 fn page(title: &str, printer: &Printer, paper: &PaperSize, lines: Lines) -> Canvas {
     let mut canvas = Canvas::new(paper.size);
-    let live = live(printer, paper);
+    let live = printer.live_on(paper);
     frame(&mut canvas, &live);
+    let [top, right, bottom, left] = EDGES.map(|edge| stairs::depth(margin(printer, paper, edge)));
+    let inner: Rect<Page> = Rect::from_edges(left, top, paper.size.width - right, paper.size.height - bottom);
     let mm = |length: Length| num::round(length.mm());
     // The long line at the left, the short one at the top; their end strokes are what is measured between.
-    let (x, y) = (live.x + ROOM, live.y + ROOM);
+    let (x, y) = (inner.x + STROKE, inner.y + STROKE);
     let top = live.y + (live.height - lines.along).half();
     measure(&mut canvas, Point::new(x, top), Point::new(x, top + lines.along));
     upwards(
@@ -88,8 +86,12 @@ fn page(title: &str, printer: &Printer, paper: &PaperSize, lines: Lines) -> Canv
     measure(&mut canvas, Point::new(left, y), Point::new(left + lines.across, y));
     let middle = Point::new(left + lines.across.half(), y + Length::from_mm(5));
     canvas.text(middle, SMALL, Style::Bold, Align::Centre, format!("across: {} mm", mm(lines.across)));
-    let text: Rect<Page> =
-        Rect::from_edges(x + ROOM, y + ROOM * 2, live.right() - ROOM, live.bottom() - ROOM);
+    // Steps keep clear of the two lines, which run over the whole sheet.
+    let clear = Rect::from_edges(x + ROOM, y + ROOM, inner.right(), inner.bottom());
+    for edge in EDGES {
+        stairs::draw(&mut canvas, edge, margin(printer, paper, edge), &clear);
+    }
+    let text: Rect<Page> = Rect::from_edges(x + ROOM, y + ROOM * 2, inner.right(), inner.bottom());
     let mut y = canvas.paragraph(Point::new(text.x, text.y), text.width, LARGE, Style::Bold, title);
     for said in words(printer, paper) {
         y = canvas.paragraph(Point::new(text.x, y), text.width, SMALL, Style::Regular, &said);
@@ -98,12 +100,26 @@ fn page(title: &str, printer: &Printer, paper: &PaperSize, lines: Lines) -> Canv
     canvas
 }
 
+/// The edges in the order in which their margins are entered.
+const EDGES: [Edge; 4] = [Edge::Top, Edge::Right, Edge::Bottom, Edge::Left];
+
+fn margin(printer: &Printer, paper: &PaperSize, edge: Edge) -> Length {
+    let margins = printer.margins_on(&paper.name);
+    match edge {
+        Edge::Top => margins.top,
+        Edge::Right => margins.right,
+        Edge::Bottom => margins.bottom,
+        Edge::Left => margins.left,
+    }
+}
+
 fn words(printer: &Printer, paper: &PaperSize) -> [String; 5] {
+    let calibrate = format!("seamwright calibrate {} --paper {}", printer.name, paper.name);
     [
         "1. Print this page as sheets are printed: at 100 %, on the same paper, from the same tray, in the same quality. Let it dry.".to_owned(),
-        "2. With a steel rule measure the long and the short line, each from the middle of one end stroke to the middle of the other, to a tenth of a millimetre.".to_owned(),
-        format!("3. seamwright calibrate {} --paper {} --along …mm --across …mm", printer.name, paper.name),
-        "The frame is drawn at the margins of the printer's entry: where a side of it is missing, that margin is larger than the entry says.".to_owned(),
+        "2. Measure the long and the short line with a steel rule, from the middle of one end stroke to the middle of the other, to a tenth of a millimetre.".to_owned(),
+        format!("{calibrate} --along …mm --across …mm"),
+        "3. At each edge read the smallest number whose step is printed whole: at the top, right, bottom, left. The dashed frame shows what is taken now. Add --margins …mm,…mm,…mm,…mm".to_owned(),
         "Both diagonals of the square must be the same to 0.3 mm. If they are not, the paper runs in askew, and no factor mends that.".to_owned(),
     ]
 }
@@ -111,10 +127,9 @@ fn words(printer: &Printer, paper: &PaperSize) -> [String; 5] {
 fn measure(canvas: &mut Canvas, from: Point<Page>, to: Point<Page>) {
     let pen = Pen::black(HAIR);
     canvas.line(from, to, pen);
-    let stroke = Length::from_mm(3);
     let upright = from.x == to.x;
     for end in [from, to] {
-        let (dx, dy) = if upright { (stroke, Length::ZERO) } else { (Length::ZERO, stroke) };
+        let (dx, dy) = if upright { (STROKE, Length::ZERO) } else { (Length::ZERO, STROKE) };
         canvas.line(Point::new(end.x - dx, end.y - dy), Point::new(end.x + dx, end.y + dy), pen);
     }
 }
@@ -137,7 +152,8 @@ fn frame(canvas: &mut Canvas, live: &Rect<Page>) {
     let inside = HAIR.half();
     let edge =
         Rect::from_edges(live.x + inside, live.y + inside, live.right() - inside, live.bottom() - inside);
-    canvas.stroke(Path::rectangle(&edge), Pen::black(HAIR));
+    let dashed = Pen { dash: Some(Length::from_mm(2)), ..Pen::black(HAIR) };
+    canvas.stroke(Path::rectangle(&edge), dashed);
 }
 
 /// The largest with whole centimetres that there is room for, if that can be measured.
@@ -203,7 +219,7 @@ mod tests {
             let (printer, paper) = of(width, height);
             let canvas =
                 page("Calibration of a printer", &printer, &paper, lines(&printer, &paper).expect("room"));
-            let live = live(&printer, &paper);
+            let live = printer.live_on(&paper);
             let boxes = canvas.text_boxes();
             for (number, (one, text)) in boxes.iter().enumerate() {
                 assert!(
@@ -220,7 +236,10 @@ mod tests {
                     );
                 }
             }
-            for (a, b) in strokes(&canvas) {
+            // Steps lie beyond the margins on purpose: what of them is printed is what they are for.
+            for (a, b) in
+                strokes(&canvas).into_iter().filter(|(a, b)| (b.x - a.x) + (b.y - a.y) != stairs::TREAD)
+            {
                 let inside = |p: &Point<Page>| {
                     p.x >= live.x && p.y >= live.y && p.x <= live.right() && p.y <= live.bottom()
                 };
@@ -232,6 +251,41 @@ mod tests {
             lines(&printer, &paper).is_none() && write(&printer, &paper, &mut Vec::new()).is_err(),
             "too small"
         );
+    }
+
+    #[test]
+    fn every_step_lies_as_far_from_its_edge_as_its_number_says() {
+        for (width, height, bottom) in [(105, 148, 5), (216, 279, 5), (330, 483, 17)] {
+            let (mut printer, paper) = of(width, height);
+            printer.margins.bottom = Length::from_mm(bottom);
+            let canvas = page("", &printer, &paper, lines(&printer, &paper).expect("room"));
+            let mut steps = [(); 4].map(|()| Vec::new());
+            for (a, b) in strokes(&canvas) {
+                let (level, upright) =
+                    (b.x - a.x == stairs::TREAD && a.y == b.y, b.y - a.y == stairs::TREAD && a.x == b.x);
+                let deep = [a.y, paper.size.width - a.x, paper.size.height - a.y, a.x];
+                let nearest = (0..4)
+                    .filter(|edge| if edge % 2 == 0 { level } else { upright })
+                    .min_by_key(|edge| deep[*edge]);
+                if let Some(edge) = nearest {
+                    steps[edge].push(deep[edge].um() / 1000);
+                    assert_eq!(deep[edge].um() % 1000, 0, "whole millimetres");
+                }
+            }
+            for (edge, deep) in steps.iter().enumerate() {
+                let margin = margin(&printer, &paper, EDGES[edge]).mm();
+                let last = *deep.last().expect("steps");
+                assert!(deep.windows(2).all(|two| two[1] == two[0] + 1), "{deep:?}");
+                assert!(
+                    f64::from(i32::try_from(deep[0]).unwrap()) <= margin - 3.0 || deep[0] == 1,
+                    "{margin}: {deep:?}"
+                );
+                assert!(f64::from(i32::try_from(last).unwrap()) >= margin + 3.0, "{margin}: {deep:?}");
+                let numbered =
+                    canvas.text_boxes().iter().filter(|(_, text)| **text == last.to_string()).count();
+                assert!(numbered >= 1, "{last} is written");
+            }
+        }
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::colour::{IccProfile, Intent};
-use crate::geometry::{OnBlank, Rect, Sides, Size};
+use crate::geometry::{OnBlank, Page, Rect, Sides, Size};
 use crate::lab::Lab;
 use crate::outline::Outline;
 use crate::scale::Scale;
@@ -136,6 +136,8 @@ pub struct Printer {
     pub papers: Vec<PaperSize>,
     /// What it cannot print on, on the upright sheet.
     pub margins: Sides<Length>,
+    /// The same on single papers, by their names.
+    pub paper_margins: BTreeMap<String, Sides<Length>>,
     /// How its colours are reached, on papers that have no entry of their own.
     pub colour: PaperColour,
     /// The same for single papers, by their names.
@@ -146,8 +148,42 @@ pub struct Printer {
     pub embed: bool,
     /// How lengths are drawn so that they come out true, by papers; what was not measured is drawn as it is.
     pub scale: BTreeMap<String, Scale>,
+    /// How its sheets come to lie on each other, where the studio said it.
+    pub delivers: Option<Delivers>,
     /// Where its sheets go, if the studio has them handed over.
     pub send_to: Option<SendTo>,
+}
+
+/// How sheets come out of a printer, one on the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Delivers {
+    /// Ink up: the sheet printed last lies on top.
+    FaceUp,
+    /// Ink down: in the stack turned over, ink up, the sheet printed first lies on top.
+    FaceDown,
+}
+
+impl Delivers {
+    /// The words used in catalogue files.
+    pub const WORDS: [(&'static str, Self); 2] = [("face-up", Self::FaceUp), ("face-down", Self::FaceDown)];
+
+    /// The word for it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::FaceUp => "face-up",
+            Self::FaceDown => "face-down",
+        }
+    }
+
+    /// Which page of so many a panel is printed on, so that in the stack, ink up, the first panel lies on top.
+    #[must_use]
+    pub const fn page(self, panel: u32, panels: u32) -> u32 {
+        match self {
+            Self::FaceUp => (panels + 1).saturating_sub(panel),
+            Self::FaceDown => panel,
+        }
+    }
 }
 
 /// How a printer's colours are reached on a paper.
@@ -164,6 +200,19 @@ impl Printer {
     #[must_use]
     pub fn colour_on(&self, paper: &str) -> &PaperColour {
         self.on_paper.get(paper).unwrap_or(&self.colour)
+    }
+
+    /// What it cannot print on, on an upright sheet of this paper.
+    #[must_use]
+    pub fn margins_on(&self, paper: &str) -> Sides<Length> {
+        self.paper_margins.get(paper).copied().unwrap_or(self.margins)
+    }
+
+    /// What it can draw on, of an upright sheet.
+    #[must_use]
+    pub fn live_on(&self, paper: &PaperSize) -> Rect<Page> {
+        let Sides { left, top, right, bottom } = self.margins_on(&paper.name);
+        Rect::from_edges(left, top, paper.size.width - right, paper.size.height - bottom)
     }
 
     /// How lengths are drawn on a paper.

@@ -1,7 +1,7 @@
 //! What comes out of a printer longer or shorter than it was drawn, measured and drawn against.
 
 use crate::catalogue::Orientation;
-use crate::geometry::{Page, Rect, Size};
+use crate::geometry::{Page, Point, Rect, Size};
 use crate::num;
 use crate::units::Length;
 
@@ -54,6 +54,13 @@ pub fn drawn([left, top, width, height]: [f64; 4], page: Size, [x, y]: [f64; 2])
         middle + (at - middle) * factor
     };
     [from_middle(left, page.width, x), from_middle(top, page.height, y), width * x, height * y]
+}
+
+/// The same of a point, to the micrometre.
+#[must_use]
+pub fn drawn_point(at: Point<Page>, page: Size, scale: [f64; 2]) -> Point<Page> {
+    let [x, y, ..] = drawn([num::float(at.x.um()), num::float(at.y.um()), 0.0, 0.0], page, scale);
+    Point::new(Length::from_um(num::round(x)), Length::from_um(num::round(y)))
 }
 
 /// What comes out of a part of the page that can be drawn on, to the micrometre that is surely in it.

@@ -84,6 +84,18 @@ impl Path {
         Self { start: p(l + rx, t), segments, closed: true }
     }
 
+    fn move_all(&mut self, to: &impl Fn(Point<Page>) -> Point<Page>) {
+        self.start = to(self.start);
+        for segment in &mut self.segments {
+            match segment {
+                Segment::Line(end) => *end = to(*end),
+                Segment::Curve(one, other, end) => {
+                    (*one, *other, *end) = (to(*one), to(*other), to(*end));
+                }
+            }
+        }
+    }
+
     /// Half an ellipse over a rectangle: flat edge at the bottom, its centre the middle of that edge.
     #[must_use]
     pub fn half_moon(rect: &Rect<Page>) -> Self {
@@ -168,6 +180,20 @@ impl Canvas {
     /// A path's inside.
     pub fn fill(&mut self, path: Path, shade: u8) {
         self.items.push(Item::Fill(path, shade));
+    }
+
+    /// Moves all that stands on it: where each point goes is said. Letters and lines keep their size and weight.
+    pub fn move_all(&mut self, to: impl Fn(Point<Page>) -> Point<Page>) {
+        for item in &mut self.items {
+            match item {
+                Item::Stroke(path, _) | Item::Fill(path, _) => path.move_all(&to),
+                Item::Text { at, .. } => *at = to(*at),
+                Item::Image(rect, _) => {
+                    let (from, end) = (to(rect.origin()), to(Point::new(rect.right(), rect.bottom())));
+                    *rect = Rect::from_edges(from.x, from.y, end.x, end.y);
+                }
+            }
+        }
     }
 
     /// One line of black text; `at` is the anchor on its baseline.

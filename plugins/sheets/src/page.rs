@@ -2,7 +2,8 @@
 
 use seamwright_contract::layout::{Design, Ink, LayUp, Layout, Panel};
 use seamwright_contract::picture::Window;
-use seamwright_contract::{Fault, Length, Page, Point, Size, num};
+use seamwright_contract::scale::drawn_point;
+use seamwright_contract::{Fault, Size, num};
 use seamwright_drawing::sheet::{Place, Sheet};
 use seamwright_drawing::{Canvas, Item, Path, Pen, Style};
 
@@ -55,21 +56,16 @@ fn drawn_at([left, top, width, height]: [f64; 4], page: Size) -> Place {
 /// The page with a panel's marks.
 fn marked(lay_up: &LayUp, panel: &Panel) -> Canvas {
     let mut canvas = Canvas::new(lay_up.page);
-    let drawn = |at: &Point<Page>| {
-        let [x, y, ..] = lay_up.drawn([num::float(at.x.um()), num::float(at.y.um()), 0.0, 0.0]);
-        Point::new(Length::from_um(num::round(x)), Length::from_um(num::round(y)))
-    };
     for mark in &panel.marks {
         match &mark.ink {
-            Ink::Line { from, to, weight } => canvas.line(drawn(from), drawn(to), Pen::black(*weight)),
+            Ink::Line { from, to, weight } => canvas.line(*from, *to, Pen::black(*weight)),
             Ink::Polygon(points) => {
-                let points: Vec<_> = points.iter().map(drawn).collect();
-                if let Some(path) = Path::through(&points, true) {
+                if let Some(path) = Path::through(points, true) {
                     canvas.fill(path, 0);
                 }
             }
             Ink::Text { at, size, upwards, text } => canvas.items.push(Item::Text {
-                at: drawn(at),
+                at: *at,
                 size: *size,
                 style: Style::Regular,
                 upwards: *upwards,
@@ -79,5 +75,6 @@ fn marked(lay_up: &LayUp, panel: &Panel) -> Canvas {
             }),
         }
     }
+    canvas.move_all(|at| drawn_point(at, lay_up.page, lay_up.scale));
     canvas
 }

@@ -3,11 +3,13 @@
 //! The pressed part is filled from the top: the crops, as many as stand beside each other; the groups of patches that
 //! still have room; a line of known length. What has no room is left out, never squeezed in.
 
-use seamwright_contract::layout::Layout;
+use seamwright_contract::catalogue::Orientation;
+use seamwright_contract::layout::{LayUp, Layout};
 use seamwright_contract::picture::{Pixels, Window};
+use seamwright_contract::scale::{comes_out, drawn, drawn_point};
 use seamwright_contract::units::Units;
-use seamwright_contract::{Face, Fault, Length, Page, Point, Rect, Sides, Size};
-use seamwright_drawing::sheet::Sheet;
+use seamwright_contract::{Face, Fault, Length, Page, Point, Rect, Size};
+use seamwright_drawing::sheet::{Place, Sheet};
 use seamwright_drawing::{Align, Canvas, Pen, Style};
 
 use crate::board::Board;
@@ -61,7 +63,10 @@ pub(crate) fn page(layout: &Layout) -> Result<(Sheet, Scrap), Fault> {
     let mut board = Board::new(paper.live.width, paper.live.bottom() - top - CLOSE, design.sheet_ppi);
     fill(layout, &line, &mut board, &paper)?;
     board.draw(origin, layout.mirrored, &mut canvas);
-    let place = board.place(origin, paper.page);
+    // As it comes out of the printer so far; from here on as it is drawn.
+    canvas.move_all(|at| drawn_point(at, paper.page, paper.scale));
+    let [left, top, width, height] = drawn(board.place(origin), paper.page, paper.scale);
+    let place = Place::from_top_left(left, top, width, height, paper.page);
     let scrap = Scrap { size: board.grid(), artwork: layout.picture.clone(), parts: board.parts };
     let sheet = Sheet { window: Window::whole(scrap.size), canvas, image: place, printed: place };
     Ok((sheet, scrap))
@@ -71,20 +76,24 @@ pub(crate) fn page(layout: &Layout) -> Result<(Sheet, Scrap), Fault> {
 struct Paper {
     name: String,
     page: Size,
+    /// As it comes out of the printer.
     live: Rect<Page>,
+    /// How much longer lengths are drawn than they come out.
+    scale: [f64; 2],
 }
 
 impl Paper {
     /// The lay-up's, or the order's first, upright.
     fn of(layout: &Layout) -> Result<Self, Fault> {
         if let Some(lay_up) = &layout.lay_up {
-            return Ok(Self { name: lay_up.paper.name.clone(), page: lay_up.page, live: lay_up.live });
+            let LayUp { paper, page, live, scale, .. } = lay_up;
+            return Ok(Self { name: paper.name.clone(), page: *page, live: *live, scale: *scale });
         }
         let paper = layout.order.papers.first().ok_or_else(|| Fault::defect("the order has no paper."))?;
-        let Sides { left, top, right, bottom } = layout.order.printer.margins;
-        let (width, height) = (paper.size.width, paper.size.height);
-        let live = Rect::from_edges(left, top, width - right, height - bottom);
-        Ok(Self { name: paper.name.clone(), page: paper.size, live })
+        let printer = &layout.order.printer;
+        let scale = printer.scale_on(&paper.name).lying(Orientation::Portrait);
+        let live = comes_out(&printer.live_on(paper), paper.size, scale);
+        Ok(Self { name: paper.name.clone(), page: paper.size, live, scale })
     }
 
     fn too_small(&self) -> Fault {

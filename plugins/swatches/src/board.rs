@@ -6,7 +6,6 @@
 use seamwright_contract::geometry::Way;
 use seamwright_contract::picture::{Pixels, Window};
 use seamwright_contract::{Face, Length, Page, Point, Ppi, Rect, num};
-use seamwright_drawing::sheet::Place;
 use seamwright_drawing::{Canvas, Item, Path, Pen, Style};
 
 use crate::scrap::{Content, Part};
@@ -93,11 +92,11 @@ impl Board {
         num::pixels(self.ppi.pixels(length).floor()).max(1)
     }
 
-    /// Where the pixels lie on a page, their top left here.
-    pub(crate) fn place(&self, origin: Point<Page>, page: seamwright_contract::Size) -> Place {
+    /// Where the pixels lie, their top left here: left, top, width and height, in micrometres.
+    pub(crate) fn place(&self, origin: Point<Page>) -> [f64; 4] {
         let (grid, pitch) = (self.grid(), self.ppi.pitch_um());
         let (left, top) = (num::float(origin.x.um()), num::float(origin.y.um()));
-        Place::from_top_left(left, top, f64::from(grid.width) * pitch, f64::from(grid.height) * pitch, page)
+        [left, top, f64::from(grid.width) * pitch, f64::from(grid.height) * pitch]
     }
 
     /// Draws words and lines onto the page that the pixels lie on.

@@ -138,7 +138,8 @@ pub(crate) fn best(order: &Order, ground: &Ground, lap: Length, free: Length) ->
         .papers
         .iter()
         .flat_map(|paper| {
-            let (margins, scale) = (order.printer.margins, order.printer.scale_on(&paper.name));
+            let (margins, scale) =
+                (order.printer.margins_on(&paper.name), order.printer.scale_on(&paper.name));
             ways.iter().map(move |way| Sheet::lying(paper, *way, margins, scale, free))
         })
         .collect();

@@ -17,6 +17,7 @@ mod tape;
 mod tests;
 mod weigh;
 
+use seamwright_contract::catalogue::Delivers;
 use seamwright_contract::ink::InkMap;
 use seamwright_contract::layout::{LayUp, Layout, OneMore, SeamClass};
 use seamwright_contract::num;
@@ -93,6 +94,10 @@ impl Stage for Tile {
         let blank = blank.around(Rect::new(-placed.x, -placed.y, size.width, size.height));
         lay_up.tape = tape::spots(&lay_up, &ground, &blank, way);
         lay_up.weighed = choice.weighed(&ground);
+        if let Some(said) = layout.order.printer.delivers.and_then(|delivers| stacked(&mut lay_up, delivers))
+        {
+            layout.remark(ENTRY.name, said);
+        }
         layout.lay_up = Some(lay_up);
         Ok(layout)
     }
@@ -113,6 +118,20 @@ fn drawn_longer(sheet: &Sheet) -> Option<String> {
             "Lengths are drawn {x:.5} times as wide and {y:.5} times as high as they come out: so this printer was measured on {}.",
             sheet.paper.name
         )
+    })
+}
+
+/// Gives every panel the page from which the stack comes out with the first panel on top; says how, if there are several.
+fn stacked(lay_up: &mut LayUp, delivers: Delivers) -> Option<String> {
+    let count = num::count(lay_up.panels.len());
+    for panel in &mut lay_up.panels {
+        panel.page = delivers.page(panel.number, count);
+    }
+    (count > 1).then(|| match delivers {
+        Delivers::FaceUp => format!(
+            "The pages run backwards: page 1 is panel {count}, and page {count} is panel 1. This printer delivers face up, so the stack comes out with panel 1 on top, ink up, and the others below it in their order."
+        ),
+        Delivers::FaceDown => "The pages run as the panels: page 1 is panel 1. This printer delivers face down, so turn the whole stack over when it is printed: then panel 1 lies on top, ink up, and the others below it in their order.".to_owned(),
     })
 }
 

@@ -5,6 +5,7 @@
 //! of the same name. Kinds that others refer to are read first, so that every reference is resolved as it is read.
 
 mod entries;
+mod printer;
 mod scaling;
 mod sending;
 mod shelf;
@@ -19,11 +20,13 @@ use seamwright_contract::settings::{Fields, Node};
 use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
 
-pub(crate) use entries::{Distance, LARGEST_PROFILE, Measure, blank as blank_fields};
+pub(crate) use entries::{Distance, Measure, blank as blank_fields};
+pub(crate) use printer::LARGEST_PROFILE;
 pub(crate) use scaling::{
-    PLAUSIBLE as PLAUSIBLE_SCALE, file as scale_file, measured as measured_scales, text as scale_text,
-    value as scale_value,
+    Measured as MeasuredPrinter, Measurements, PLAUSIBLE as PLAUSIBLE_SCALE, file as scale_file,
+    margins_value, measured as measured_scales, text as scale_text, value as scale_value,
 };
+pub(crate) use sending::address as printer_address;
 pub use shelf::Shelf;
 
 /// The folders of a catalogue.
@@ -72,7 +75,7 @@ impl Catalogue {
         let printers = Kind { folder: "printers", word: "printer", shipped: &PRINTERS }.read(
             base,
             &mut mistakes,
-            |name, fields| entries::printer(name, fields, &papers, base),
+            |name, fields| printer::printer(name, fields, &papers, base),
         );
         let presses = Kind { folder: "presses", word: "press", shipped: &PRESSES }.read(
             base,
@@ -92,7 +95,7 @@ impl Catalogue {
         let blanks =
             shelf("blank", kinds.get("blanks"), |name, fields| entries::blank(name, fields, &substrates));
         let printers = shelf("printer", kinds.get("printers"), |name, fields| {
-            entries::printer(name, fields, &papers, base)
+            printer::printer(name, fields, &papers, base)
         });
         let presses =
             shelf("press", kinds.get("presses"), |name, fields| entries::press(name, fields, &substrates));

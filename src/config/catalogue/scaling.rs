@@ -1,12 +1,14 @@
-//! How a printer's lengths are drawn so that they come out true: measured by the studio, paper by paper, and kept beside
-//! the printer's entry in a file of the program's own.
+//! What a studio has measured of a printer, paper by paper: how lengths are drawn so that they come out true, and what cannot
+//! be printed on. It is kept beside the printer's entry in a file of the program's own.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use seamwright_contract::scale::Scale;
 use seamwright_contract::settings::{Fields, Node, Value};
+use seamwright_contract::{Length, Sides};
 
+use super::printer::Margins;
 use crate::config::yaml::{self, Document, LONGEST_SETTINGS};
 
 /// What any printer stretches or shrinks by at most; beyond it something was measured or printed wrongly.
@@ -14,59 +16,87 @@ pub(crate) const PLAUSIBLE: std::ops::RangeInclusive<f64> = 0.98..=1.02;
 
 type Scales = BTreeMap<String, Scale>;
 
+/// What was measured on one paper.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(crate) struct Measured {
+    /// How lengths are drawn.
+    pub(crate) scale: Scale,
+    /// What cannot be printed on, where that was looked at.
+    pub(crate) margins: Option<Sides<Length>>,
+}
+
+/// The same by papers.
+pub(crate) type Measurements = BTreeMap<String, Measured>;
+
 /// The file of a printer, beside its entry.
 pub(crate) fn file(base: &Path, printer: &str) -> PathBuf {
     base.join("printers").join(format!("{printer}.scale"))
 }
 
 /// What the entry says, and over it what was measured.
-pub(super) fn scales(printer: &str, fields: &mut Fields<'_>, base: &Path) -> Scales {
-    let mut scales = fields.get("scale").map(|node| read(&node)).unwrap_or_default();
+pub(super) fn measurements(printer: &str, fields: &mut Fields<'_>, base: &Path) -> Measurements {
+    let mut all = fields.get("scale").map(|node| read(&node, false)).unwrap_or_default();
     let file = file(base, printer);
     if file.is_file() {
         match measured(&file) {
-            Ok(measured) => scales.extend(measured),
+            Ok(measured) => all.extend(measured),
             Err(why) => fields.node().complain(
                 format!("printers/{printer}.scale is not in order: {why}"),
                 "Measure the printer again with `seamwright calibrate`, or remove the file.",
             ),
         }
     }
-    scales
+    all
 }
 
 /// What was measured, as its file has it.
 ///
 /// # Errors
 /// In words, what is wrong with it.
-pub(crate) fn measured(file: &Path) -> Result<Scales, String> {
+pub(crate) fn measured(file: &Path) -> Result<Measurements, String> {
     let told = |mistakes: Vec<super::Diagnosis>| {
         mistakes.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
     };
     let document = Document::open(file, &crate::config::name(file), LONGEST_SETTINGS).map_err(told)?;
-    let scales = read(&document.root());
+    let all = read(&document.root(), true);
     let mistakes = document.diagnoses();
-    if mistakes.is_empty() { Ok(scales) } else { Err(told(mistakes)) }
+    if mistakes.is_empty() { Ok(all) } else { Err(told(mistakes)) }
 }
 
 /// The text of such a file.
-pub(crate) fn text(scales: &Scales) -> String {
+pub(crate) fn text(all: &Measurements) -> String {
     let note = "# Measured on this printer, by paper. Written by: seamwright calibrate\n";
-    format!("{note}{}", yaml::write(&value(scales)))
-}
-
-/// The same as entries have it.
-pub(crate) fn value(scales: &Scales) -> Value {
-    let one = |scale: &Scale| {
-        Value::Map(vec![
-            ("along".to_owned(), Value::Number(scale.along)),
-            ("across".to_owned(), Value::Number(scale.across)),
-        ])
+    let one = |measured: &Measured| {
+        let mut keys = factors(&measured.scale);
+        keys.extend(measured.margins.map(|margins| ("margins".to_owned(), margins_value(margins))));
+        Value::Map(keys)
     };
-    Value::Map(scales.iter().map(|(paper, scale)| (paper.clone(), one(scale))).collect())
+    let all = Value::Map(all.iter().map(|(paper, measured)| (paper.clone(), one(measured))).collect());
+    format!("{note}{}", yaml::write(&all))
 }
 
-fn read(node: &Node<'_>) -> Scales {
+/// The factors as entries have them.
+pub(crate) fn value(scales: &Scales) -> Value {
+    Value::Map(scales.iter().map(|(paper, scale)| (paper.clone(), Value::Map(factors(scale)))).collect())
+}
+
+/// Margins as entries have them.
+pub(crate) fn margins_value(sides: Sides<Length>) -> Value {
+    let side = |key: &str, length: Length| (key.to_owned(), Value::Text(length.to_string()));
+    Value::Map(vec![
+        side("top", sides.top),
+        side("right", sides.right),
+        side("bottom", sides.bottom),
+        side("left", sides.left),
+    ])
+}
+
+fn factors(scale: &Scale) -> Vec<(String, Value)> {
+    vec![("along".to_owned(), Value::Number(scale.along)), ("across".to_owned(), Value::Number(scale.across))]
+}
+
+/// Reads them; an entry has its margins elsewhere.
+fn read(node: &Node<'_>, with_margins: bool) -> Measurements {
     let one = |(paper, node): (&str, Node<'_>)| {
         let mut fields = node.fields()?;
         let mut factor = |key| {
@@ -80,8 +110,10 @@ fn read(node: &Node<'_>) -> Scales {
             factor
         };
         let (along, across) = (factor("along"), factor("across"));
+        let margins = if with_margins { fields.optional("margins") } else { None };
         fields.finish();
-        Some((paper.to_owned(), Scale { across, along }))
+        let margins = margins.map(|Margins(margins)| margins);
+        Some((paper.to_owned(), Measured { scale: Scale { across, along }, margins }))
     };
     node.named().into_iter().filter_map(one).collect()
 }

@@ -62,23 +62,35 @@ fn way(fields: &mut Fields<'_>) -> Option<Way> {
 
 fn ipp(node: &Node<'_>) -> Option<String> {
     let typed = String::read(node)?;
+    match address(&typed) {
+        Ok(()) => Some(typed),
+        Err((what, cure)) => {
+            node.complain(what, cure);
+            None
+        }
+    }
+}
+
+/// Whether a printer can be talked to at an address; else what is wrong with it, and the cure.
+pub(crate) fn address(typed: &str) -> Result<(), (String, &'static str)> {
     let uri: Option<Uri> = typed.parse().ok();
     let scheme = uri.as_ref().and_then(Uri::scheme_str).unwrap_or_default();
     let there = uri.as_ref().and_then(Uri::authority).is_some_and(|at| !at.as_str().contains('@'));
+    // It stands in quotes where it is written.
+    let plain = !typed.contains(['"', '\\']);
     if scheme == "ipps" {
-        node.complain(
-            "encrypted printing is not known here",
+        Err((
+            "encrypted printing is not known here".to_owned(),
             "Write it with ipp:// if the printer takes that, or use a queue of this machine.",
-        );
-    } else if scheme != "ipp" || !there || typed.len() > LONGEST_WORD {
-        node.complain(
+        ))
+    } else if scheme != "ipp" || !there || !plain || typed.len() > LONGEST_WORD {
+        Err((
             format!("'{typed}' is no address of a printer"),
             "Write it as `ipp://HOST/ipp/print`, or `ipp://HOST:PORT/PATH`.",
-        );
+        ))
     } else {
-        return Some(typed);
+        Ok(())
     }
-    None
 }
 
 /// A program and its words.

@@ -1,11 +1,12 @@
 //! Nothing runs into anything else or off the paper, whatever the paper, the units and the artwork.
 
 use seamwright_contract::picture::Channels;
+use seamwright_contract::scale::Scale;
 use seamwright_contract::units::Units;
 use seamwright_contract::{Blame, Length, Size};
 use seamwright_drawing::{Item, Segment};
 
-use super::fixture::{Plan, edges, mm, read, write};
+use super::fixture::{Plan, Read, edges, mm, read, write};
 use crate::arrange;
 use crate::scrap::Content;
 
@@ -141,6 +142,48 @@ fn without_a_lay_up_it_is_the_orders_first_paper() {
     let [left, _, width, _] = read.image;
     assert!((left - 6.35).abs() < 0.01, "{left}");
     assert!((0.0..0.508).contains(&(209.55 - left - width + 0.001)), "{width}");
+}
+
+#[test]
+fn a_measured_printer_gives_a_test_print_of_true_size() {
+    let read_with = |across: f64, along: f64, laid: bool| {
+        let mut layout = Plan::default().layout();
+        layout.order.printer.scale.insert("letter".to_owned(), Scale { across, along });
+        match &mut layout.lay_up {
+            Some(lay_up) if laid => lay_up.scale = [across, along],
+            lay_up => *lay_up = None,
+        }
+        let (sheet, _) = arrange::page(&layout).unwrap();
+        let middle = [layout.order.papers[0].size.width, layout.order.papers[0].size.height]
+            .map(|side| side.mm() / 2.0);
+        // What is drawn, as a printer stretches it about the middle of the sheet.
+        let lines: Vec<_> = sheet
+            .canvas
+            .items
+            .iter()
+            .filter_map(stroke)
+            .map(|[left, top, right, bottom]| {
+                let x = |at: f64| middle[0] + (at - middle[0]) / across;
+                let y = |at: f64| middle[1] + (at - middle[1]) / along;
+                [x(left), y(top), x(right), y(bottom)]
+            })
+            .collect();
+        (read(&layout), lines)
+    };
+    for laid in [true, false] {
+        let ((plain, true_lines), (drawn, lines)) =
+            (read_with(1.0, 1.0, laid), read_with(0.999, 1.004_42, laid));
+        let pitch = |read: &Read, side: usize| {
+            read.image[2 + side] / f64::from([read.size.width, read.size.height][side])
+        };
+        assert!((pitch(&drawn, 0) / pitch(&plain, 0) - 0.999).abs() < 1e-6, "across");
+        assert!((pitch(&drawn, 1) / pitch(&plain, 1) - 1.004_42).abs() < 1e-6, "along");
+        // The line of known length has it.
+        for lines in [&true_lines, &lines] {
+            let ruler = |line: &[f64; 4]| (line[2] - line[0] - 101.6).abs() < 0.005;
+            assert!(lines.iter().any(ruler), "{lines:?}");
+        }
+    }
 }
 
 #[test]

@@ -1,9 +1,10 @@
 //! Which paper is chosen, why, and what is said where none can be.
 
-use seamwright_contract::catalogue::{Orientation, PaperSize, Shape};
+use seamwright_contract::catalogue::{Delivers, Orientation, PaperSize, Shape};
+use seamwright_contract::layout::{LayUp, Panel};
 use seamwright_contract::order::Order;
 use seamwright_contract::sample;
-use seamwright_contract::{Blame, Length, Rect, Sides, Size};
+use seamwright_contract::{Blame, Length, Point, Rect, Sides, Size};
 
 use super::fixture::{Art, OnSheets as _, inches, length};
 use crate::choice::best;
@@ -18,6 +19,47 @@ fn paper(name: &str) -> PaperSize {
         other => panic!("paper {other}"),
     };
     PaperSize { name: name.to_owned(), size }
+}
+
+fn panel(number: u32) -> Panel {
+    Panel {
+        number,
+        row: 1,
+        column: number,
+        page: number,
+        face: Rect::default(),
+        cell: Rect::default(),
+        at: Point::new(Length::ZERO, Length::ZERO),
+        trim: Vec::new(),
+        outer: Vec::new(),
+        on_top_of: Vec::new(),
+        marks: Vec::new(),
+    }
+}
+
+#[test]
+fn the_stack_comes_out_with_the_first_panel_on_top() {
+    for (delivers, said) in
+        [(Delivers::FaceUp, "page 1 is panel 5"), (Delivers::FaceDown, "turn the whole stack over")]
+    {
+        let mut lay_up = LayUp { panels: (1..=5).map(panel).collect(), ..sample::lay_up() };
+        let told = crate::stacked(&mut lay_up, delivers).expect("several panels");
+        assert!(told.contains(said), "{told}");
+        // Sheets leave the printer in the order of pages, each laid on those before it.
+        let mut printed: Vec<(u32, u32)> =
+            lay_up.panels.iter().map(|panel| (panel.page, panel.number)).collect();
+        printed.sort_unstable();
+        let on_top_last: Vec<u32> = printed.into_iter().map(|(_, number)| number).collect();
+        let from_the_top: Vec<u32> = match delivers {
+            Delivers::FaceUp => on_top_last.into_iter().rev().collect(),
+            // Turned over, what lay lowest lies on top.
+            Delivers::FaceDown => on_top_last,
+        };
+        assert_eq!(from_the_top, [1, 2, 3, 4, 5]);
+    }
+    let mut one = LayUp { panels: vec![panel(1)], ..sample::lay_up() };
+    assert_eq!(crate::stacked(&mut one, Delivers::FaceUp), None);
+    assert_eq!(one.panels[0].page, 1);
 }
 
 /// An order for 24 x 12.5 in on a printer with margins of 1/4 in.

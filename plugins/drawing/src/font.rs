@@ -104,12 +104,25 @@ impl Style {
     #[must_use]
     pub fn width(self, size: Length, text: &str) -> Length {
         let Some(face) = self.face() else { return Length::ZERO };
-        let units: i64 = text
-            .chars()
-            .filter_map(|c| face.glyph_index(self.shown(c)))
-            .map(|glyph| i64::from(face.glyph_hor_advance(glyph).unwrap_or(0)))
-            .sum();
+        let units: i64 = text.chars().map(|c| i64::from(self.advance(face, c))).sum();
         Length::from_um(num::round(num::float(units * size.um()) / f64::from(face.units_per_em())))
+    }
+
+    /// How far a character moves on, in the font's units. Those that nearly all texts are made of are looked up once: lines
+    /// are measured again and again until they fit.
+    fn advance(self, face: &Face<'_>, c: char) -> u16 {
+        static USUAL: [OnceLock<Vec<u16>>; 2] = [OnceLock::new(), OnceLock::new()];
+        let look = |c: char| {
+            let glyph = face.glyph_index(self.shown(c));
+            glyph.and_then(|glyph| face.glyph_hor_advance(glyph)).unwrap_or(0)
+        };
+        let slot = match self {
+            Self::Regular => &USUAL[0],
+            Self::Bold => &USUAL[1],
+        };
+        // To the end of the Latin letters (Unicode, Latin Extended-B).
+        let usual = slot.get_or_init(|| ('\0'..='\u{24f}').map(look).collect());
+        usize::try_from(u32::from(c)).ok().and_then(|at| usual.get(at)).copied().unwrap_or_else(|| look(c))
     }
 
     /// The outlines of a line of text at a font size, as it is [shown](Self::shown): for whoever has no PDF to write.

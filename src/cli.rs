@@ -167,7 +167,13 @@ enum Verb {
     Health,
     /// Work claimed jobs; the daemon calls itself so.
     #[command(hide = true)]
-    Work,
+    Work {
+        /// Memory for pixels, in bytes.
+        #[arg(long)]
+        memory: u64,
+        /// The job it begins with.
+        job: String,
+    },
 }
 
 #[derive(Debug, Subcommand)]
@@ -218,7 +224,7 @@ pub fn main() -> ExitCode {
         Verb::Printer(OfPrinters::Learn { uri, name }) => learn(&arguments, uri, name.as_deref()),
         Verb::Print { job, once_more } => print(&arguments, job, *once_more),
         Verb::Health => health(&arguments),
-        Verb::Work => run::serve().map(|()| 0).map_err(|_| WRONG),
+        Verb::Work { memory, job: _ } => run::serve(*memory).map(|()| 0).map_err(|_| WRONG),
     };
     ExitCode::from(code.unwrap_or_else(|code| code))
 }

@@ -57,10 +57,11 @@ impl Invocation {
         Arc::new(move |task| Box::pin(work(Arc::clone(&workers), task)))
     }
 
-    fn start(&self) -> io::Result<Running> {
+    /// A worker to begin with this task. It is named for whoever lists the processes.
+    fn start(&self, first: &Task) -> io::Result<Running> {
         let mut child = Command::new(&self.program)
             .args(&self.arguments)
-            .arg("work")
+            .args(["work", "--memory", &first.memory.to_string(), "--", &first.name])
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             // A signal from the terminal is for the daemon, which then decides about its workers.
@@ -172,7 +173,7 @@ async fn work(workers: Arc<Workers>, mut task: Task) -> Result<Answer, Death> {
             task.memory = last.memory;
             running
         }
-        None => workers.invocation.start().map_err(outside)?,
+        None => workers.invocation.start(&task).map_err(outside)?,
     };
     let Ok(heard) = tokio::time::timeout(task.time, running.hear(&task)).await else {
         end_group(&running.child);
@@ -289,7 +290,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let told = folder.path().join("told");
         let script = format!(
-            r#"test "$*" = work || exit 9; head -n 1 > {}; echo '{{"far":{{"sheet":1,"of":6}}}}'; {DONE}"#,
+            r#"test "$*" = "work --memory 1 -- chart-123456" || exit 9; head -n 1 > {}; echo '{{"far":{{"sheet":1,"of":6}}}}'; {DONE}"#,
             told.display()
         );
         let words = Arc::new(Mutex::new(Vec::new()));

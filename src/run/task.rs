@@ -27,7 +27,8 @@ pub(crate) struct Task {
     /// The studio they are of.
     #[serde(with = "raw")]
     pub(crate) studio: PathBuf,
-    /// Memory for pixels, in bytes.
+    /// Memory for pixels, in bytes; a worker is told it once, when it is started.
+    #[serde(skip)]
     pub(crate) memory: u64,
     /// As much of it is for what the next job may use again; none where none of its kin waits.
     pub(crate) keep: u64,

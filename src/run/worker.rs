@@ -32,15 +32,16 @@ use crate::report::{SUMMARY, summary};
 /// The exit code where a task makes no sense (`EX_SOFTWARE` of sysexits.h).
 const NOT_UNDERSTOOD: i32 = 70;
 
-/// Works what the daemon tells it to, until there is nothing more. Does not return.
+/// Works what the daemon tells it to, within so many bytes of memory, until there is nothing more. Does not return.
 ///
 /// # Errors
 /// Standard output is closed.
-pub(crate) fn serve() -> io::Result<()> {
+pub(crate) fn serve(memory: u64) -> io::Result<()> {
     let tasks = tasks();
     let ceiling = Ceiling::watched(|answer| drop(tell(&Said::Answer(answer.clone()))));
     let mut held = Held::default();
     for task in tasks {
+        let task = Task { memory, ..task };
         ceiling.set(&task);
         tell(&Said::Answer(work(&task, &mut held)))?;
     }

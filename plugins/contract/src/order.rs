@@ -7,10 +7,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::catalogue::{Blank, Orientation, PaperColour, PaperSize, Press, Printer};
 use crate::colour::Intent;
+use crate::fault::Fault;
 use crate::geometry::{Face, OnBlank, Point, Rect, Size};
 use crate::outline::Outline;
 use crate::sending::Print;
-use crate::settings::Value;
+use crate::settings::{Complaints, Node, Value};
 use crate::units::{Length, Units};
 
 /// How a picture fills the design.
@@ -128,6 +129,22 @@ pub struct Order {
 }
 
 impl Order {
+    /// What it says to a stage, as the stage reads it; it was looked over when the order was read.
+    ///
+    /// # Errors
+    /// A defect, where it is read differently a second time.
+    pub fn said_to<T>(
+        &self,
+        stage: &str,
+        read: impl FnOnce(&Node<'_>) -> Option<T>,
+    ) -> Result<Option<T>, Fault> {
+        let Some((_, said)) = self.said.iter().find(|(name, _)| *name == stage) else { return Ok(None) };
+        let complaints = Complaints::new();
+        let read = read(&Node::root(said, &complaints));
+        read.map(Some)
+            .ok_or_else(|| Fault::defect(format!("an order's {stage} is read differently a second time")))
+    }
+
     /// The design's face origin from the blank's top left.
     #[must_use]
     pub fn placed(&self) -> Point<OnBlank> {

@@ -14,7 +14,7 @@ use std::sync::Arc;
 
 use seamwright_contract::layout::{Drawing, Layout};
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
-use seamwright_contract::settings::{Complaints, Node};
+use seamwright_contract::settings::Node;
 use seamwright_contract::{Fault, Length, Size, num};
 
 use crate::form::{Amount, Turning, Wanted};
@@ -44,7 +44,7 @@ struct Frame;
 
 impl Stage for Frame {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
-        let Some(wanted) = wanted(&layout)? else { return Ok(layout) };
+        let Some(wanted) = layout.order.said_to(NAME, form::read)? else { return Ok(layout) };
         let own = layout.picture.size();
         let own_sides =
             layout.artwork.drawing.map_or([f64::from(own.width), f64::from(own.height)], |drawing| {
@@ -65,14 +65,6 @@ impl Stage for Frame {
         layout.remark(NAME, said(turn, cut));
         Ok(layout)
     }
-}
-
-/// What the order wants. It was looked over when it was read.
-fn wanted(layout: &Layout) -> Result<Option<Wanted>, Fault> {
-    let Some((_, said)) = layout.order.said.iter().find(|(name, _)| *name == NAME) else { return Ok(None) };
-    let complaints = Complaints::new();
-    let wanted = form::read(&Node::root(said, &complaints));
-    wanted.map(Some).ok_or_else(|| Fault::defect("an order's frame is read differently a second time"))
 }
 
 /// A quarter, where picture and design are longer in different directions.

@@ -24,10 +24,9 @@ use seamwright_contract::Fault;
 use seamwright_contract::layout::{Layout, Lettered as Told};
 use seamwright_contract::order::fill_in;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
-use seamwright_contract::settings::{Complaints, Node};
+use seamwright_contract::settings::Node;
 use seamwright_fonts::Fonts;
 
-use crate::form::Wanted;
 use crate::lettered::{Layer, Lettered};
 
 /// This stage, as the registry lists it.
@@ -54,7 +53,7 @@ struct Lettering;
 
 impl Stage for Lettering {
     fn apply(&self, mut layout: Layout) -> Result<Layout, Fault> {
-        let wanted = wanted(&layout)?;
+        let wanted = layout.order.said_to(NAME, form::read)?.unwrap_or_default();
         if wanted.is_empty() {
             return Ok(layout);
         }
@@ -83,16 +82,6 @@ impl Stage for Lettering {
         layout.picture = Arc::new(Lettered::new(layout.picture, design.sheet_ppi.pitch_um(), layers));
         Ok(layout)
     }
-}
-
-/// What the order wants set. It was looked over when it was read.
-fn wanted(layout: &Layout) -> Result<Vec<Wanted>, Fault> {
-    let Some((_, said)) = layout.order.said.iter().find(|(name, _)| *name == NAME) else {
-        return Ok(Vec::new());
-    };
-    let complaints = Complaints::new();
-    let wanted = form::read(&Node::root(said, &complaints));
-    wanted.ok_or_else(|| Fault::defect("an order's lettering is read differently a second time"))
 }
 
 fn unfilled(text: &str, key: &str) -> Fault {

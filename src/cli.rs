@@ -8,7 +8,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum};
-use seamwright_contract::Length;
+use seamwright_contract::{Length, Size};
 
 use crate::calibrate;
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
@@ -22,6 +22,7 @@ use crate::queue::{self, Hand};
 use crate::registry;
 use crate::report::{self, At, words::counted};
 use crate::run::{self, Daemon, Invocation, Settings, Tally, Until, Worker, World};
+use crate::shrink;
 
 /// Something was refused or left.
 const REFUSED: u8 = 1;
@@ -152,6 +153,21 @@ enum Verb {
         #[arg(long, value_delimiter = ',', value_name = "TOP,RIGHT,BOTTOM,LEFT")]
         margins: Vec<Length>,
     },
+    /// Say how to measure what becomes of a blank under the press, or keep what was measured, so that designs come out at
+    /// true size.
+    Shrink {
+        /// The blank's name in the catalogue.
+        blank: String,
+        /// The length marked on it before pressing, such as 600mm.
+        #[arg(long, value_name = "LENGTH", requires_all = ["width", "height"])]
+        marked: Option<Length>,
+        /// What it measured afterwards, across the blank.
+        #[arg(long, value_name = "LENGTH", requires = "marked")]
+        width: Option<Length>,
+        /// What it measured afterwards, down the blank.
+        #[arg(long, value_name = "LENGTH", requires = "marked")]
+        height: Option<Length>,
+    },
     /// Printers of the studio.
     #[command(subcommand)]
     Printer(OfPrinters),
@@ -221,6 +237,13 @@ pub fn main() -> ExitCode {
             let found = calibrate::Found { along: *along, across: *across, margins };
             calibrate::enter((printer, paper), found, base, config)
         }),
+        Verb::Shrink { blank, marked: Some(marked), width: Some(width), height: Some(height) } => {
+            in_config(&arguments, |config| {
+                let base = config::base(arguments.config.as_deref());
+                shrink::enter(blank, *marked, Size::new(*width, *height), base, config)
+            })
+        }
+        Verb::Shrink { blank, .. } => in_config(&arguments, |config| shrink::how(blank, config)),
         Verb::Printer(OfPrinters::Learn { uri, name }) => learn(&arguments, uri, name.as_deref()),
         Verb::Print { job, once_more } => print(&arguments, job, *once_more),
         Verb::Health => health(&arguments),

@@ -36,8 +36,8 @@ pub use amounts::Keep;
 pub use catalogue::{Catalogue, Shelf};
 pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
 pub(crate) use catalogue::{
-    MeasuredPrinter, Measurements, PLAUSIBLE_SCALE, margins_value, measured_scales, printer_address,
-    scale_file, scale_text, scale_value,
+    MeasuredPrinter, Measurements, PLAUSIBLE_SCALE, margins_value, measured_scales, plausible_shrink,
+    printer_address, scale_file, scale_text, scale_value, shrink_file, shrink_text, shrink_value,
 };
 pub use diagnosis::Diagnosis;
 pub use folders::Folders;

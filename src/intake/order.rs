@@ -102,11 +102,16 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     keys.finish();
 
     let blank = blank?;
+    // What is said of the design is what shall become of it; it lies on the blank before pressing.
+    let (before, part_before) = (
+        |size| blank.shrink.map_or(size, |shrink| shrink.before(size)),
+        |part| blank.shrink.map_or(part, |shrink| shrink.part_before(&part)),
+    );
     let size = match size {
-        Some(size) => size?,
+        Some(size) => before(size?),
         None => blank.design_area(),
     };
-    let keep_clear: Vec<_> = zones.iter().map(|node| zone(node, size)).collect();
+    let keep_clear: Vec<_> = zones.iter().map(|node| zone(node, size, part_before)).collect();
     Some(Order {
         size,
         lies: lies?,
@@ -260,14 +265,14 @@ fn page(node: &Node<'_>) -> Option<u32> {
     Some(page)
 }
 
-/// A part of the design that no seam may cross, clipped to the design.
-fn zone(node: &Node<'_>, design: Size) -> Option<Rect<Face>> {
+/// A part of the design that no seam may cross, as it lies on the blank, clipped to the design.
+fn zone(node: &Node<'_>, design: Size, lies: impl Fn(Rect<Face>) -> Rect<Face>) -> Option<Rect<Face>> {
     let mut fields = node.fields()?;
     let (x, y) = (fields.required("x", "5in"), fields.required("y", "2in"));
     let (width, height) = (fields.required("width", "3in"), fields.required("height", "4in"));
     fields.finish();
     let (Distance(x), Distance(y), Measure(width), Measure(height)) = (x?, y?, width?, height?);
-    let zone = Rect::new(x, y, width, height).intersection(&Rect::of_size(design));
+    let zone = lies(Rect::new(x, y, width, height)).intersection(&Rect::of_size(design));
     if zone.is_none() {
         node.complain(
             "this part lies beyond the design",

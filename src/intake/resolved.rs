@@ -46,7 +46,7 @@ fn wanted(order: &Order) -> Value {
     let wanted = [
         ("blank", word(&order.blank.name)),
         ("measured", order.nominal.map_or(Value::Nothing, |_| size(order.blank.size))),
-        ("size", size(order.size)),
+        ("size", wanted_size(order)),
         ("place", place(order.lies)),
         ("fit", word(order.fit.word())),
         ("page", Value::Number(f64::from(order.page))),
@@ -55,7 +55,7 @@ fn wanted(order: &Order) -> Value {
         ("printer", word(&order.printer.name)),
         ("intent", intent(order.intent)),
         ("press", word(&order.press.name)),
-        ("keep_clear", Value::List(order.keep_clear.iter().map(zone).collect())),
+        ("keep_clear", Value::List(order.keep_clear.iter().map(|part| zone(part, order)).collect())),
         ("extra_sheets", Value::Number(f64::from(order.extra_sheets))),
         ("copies", Value::Number(f64::from(order.copies))),
         ("note", order.note.as_deref().map_or(Value::Nothing, word)),
@@ -115,7 +115,25 @@ fn place([across, down]: [Lies; 2]) -> Value {
     Value::Map(entries.into_iter().flatten().map(|(key, at): (&str, _)| (key.to_owned(), at)).collect())
 }
 
-fn zone(zone: &Rect<Face>) -> Value {
+/// The design's size as an order has it. Where all of a blank that shrinks is printed, it goes without saying: to the
+/// micrometre it could not be said.
+fn wanted_size(order: &Order) -> Value {
+    match order.blank.shrink {
+        Some(_) if order.size == order.blank.design_area() => Value::Nothing,
+        Some(shrink) => size(shrink.after(order.size)),
+        None => size(order.size),
+    }
+}
+
+fn zone(zone: &Rect<Face>, order: &Order) -> Value {
+    let zone = order.blank.shrink.map_or(*zone, |shrink| {
+        let after = shrink.part_after(zone);
+        // What reaches to the design's edge is cut off there when it is read; to the micrometre it could not be said.
+        let beyond = |at: Length, edge: Length| if at == edge { Length::from_um(1) } else { Length::ZERO };
+        let (right, bottom) =
+            (beyond(zone.right(), order.size.width), beyond(zone.bottom(), order.size.height));
+        Rect::from_edges(after.x, after.y, after.right() + right, after.bottom() + bottom)
+    });
     map([
         ("x", length(zone.x)),
         ("y", length(zone.y)),
@@ -131,7 +149,7 @@ fn blank(blank: &Blank, nominal: Option<Size>) -> Value {
         Shape::Rectangle | Shape::Oval | Shape::Round | Shape::HalfMoon => Value::Nothing,
     };
     let reach = if blank.reach < Length::ZERO { "inset" } else { "bleed" };
-    map([
+    let mut entry = map([
         ("width", length(size.width)),
         ("height", length(size.height)),
         ("shape", word(blank.shape.word())),
@@ -141,7 +159,11 @@ fn blank(blank: &Blank, nominal: Option<Size>) -> Value {
         ("ppi_floor", Value::Number(blank.ppi_floor.get())),
         ("ppi_refuse", Value::Number(blank.ppi_refuse.get())),
         ("colour", lab(blank.colour)),
-    ])
+    ]);
+    if let (Value::Map(keys), Some(shrink)) = (&mut entry, &blank.shrink) {
+        keys.push(("shrink".to_owned(), config::shrink_value(shrink)));
+    }
+    entry
 }
 
 fn lab(colour: Lab) -> Value {

@@ -352,7 +352,17 @@ fn what_is_kept_is_read_back_as_it_was() {
     let blank = b"{width: 333.3mm, height: 12 1/3 in, shape: rounded, radius: 7mm, bleed: 0.1in, \
         substrate: coated-glass, colour: {L: 84.5, a: 2.25, b: 14}}";
     let stages = "press: mine\nstages: [{resize: {ppi: 123}}, lettering, profile, mirror, {overlap: {lap: 4mm}}, tile, marks, press]\n";
-    let folder = studio(stages, &[("presses/mine.yaml", press), ("blanks/odd.yaml", blank)]);
+    let cloth = b"{width: 31in, height: 27.77in, inset: 3.3mm, substrate: polyester-cloth, \
+        shrink: {marked: 600mm, width: 588mm, height: 594.5mm}}";
+    let grows = b"{width: 31in, height: 27.77in, substrate: polyester-cloth, \
+        shrink: {marked: 2ft, width: 24.05in, height: 24.3in}}";
+    let own: [(&str, &[u8]); 4] = [
+        ("presses/mine.yaml", press),
+        ("blanks/odd.yaml", blank),
+        ("blanks/cloth.yaml", cloth),
+        ("blanks/grows.yaml", grows),
+    ];
+    let folder = studio(stages, &own);
     let config = load(folder.path()).unwrap_or_else(|found| panic!("{found:#?}"));
     fs::create_dir(folder.path().join("claim")).expect("a claim folder");
     put(folder.path(), "claim/chart.png", b"");
@@ -364,6 +374,7 @@ fn what_is_kept_is_read_back_as_it_was() {
         "lettering: [{text: \"{name}: 1.50\", box: {x: 1in, y: 12.5mm, width: 3in, height: 1in}, shrink: yes}]",
         "size: {width: 3in, height: 2in}\nplace: {left: 3.5mm, bottom: 1in}",
         "size: {width: 3in, height: 2in}\nplace: {right: 0.25in}",
+        "keep_clear: [{x: 1in, y: 1in, width: 20m, height: 20m}]",
         "printer: wide-a3\nkeep_clear: [{x: 1in, y: 1in, width: 3.3mm, height: 2in}]\nnote: \"yes\"",
     ];
     for blank in config.catalogue.blanks.names() {

@@ -6,7 +6,7 @@ use crate::colour::{IccProfile, Intent};
 use crate::geometry::{OnBlank, Page, Rect, Sides, Size};
 use crate::lab::Lab;
 use crate::outline::Outline;
-use crate::scale::Scale;
+use crate::scale::{Scale, Shrink};
 use crate::sending::SendTo;
 use crate::settings::Range;
 use crate::units::{Length, Ppi, Seconds, Temperature};
@@ -59,6 +59,8 @@ pub struct Blank {
     pub ppi_refuse: Ppi,
     /// Its own colour, where nothing is printed.
     pub colour: Lab,
+    /// What it becomes under the press, where that was measured. All lengths here are those before.
+    pub shrink: Option<Shrink>,
 }
 
 impl Blank {

@@ -53,6 +53,7 @@ pub fn order() -> Order {
             ppi_floor: Ppi::new(100.0).unwrap(),
             ppi_refuse: Ppi::new(60.0).unwrap(),
             colour: Lab::WHITE,
+            shrink: None,
         },
         nominal: None,
         size,

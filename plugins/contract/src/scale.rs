@@ -1,7 +1,7 @@
-//! What comes out of a printer longer or shorter than it was drawn, measured and drawn against.
+//! What comes out of a printer or a press longer or shorter than it was drawn, measured and drawn against.
 
 use crate::catalogue::Orientation;
-use crate::geometry::{Page, Point, Rect, Size};
+use crate::geometry::{Face, Page, Point, Rect, Size};
 use crate::num;
 use crate::units::Length;
 
@@ -43,6 +43,68 @@ impl Scale {
     pub fn is_plain(self) -> bool {
         self == Self::default()
     }
+}
+
+/// What a blank becomes under the press: a length marked on it both ways, and what was measured of it afterwards.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shrink {
+    /// The length before pressing.
+    pub marked: Length,
+    /// What became of it across and down the blank.
+    pub pressed: Size,
+}
+
+impl Shrink {
+    /// How much larger than it shall be a design lies on the blank before pressing, across and down: before by after, which
+    /// is not one and the share it shrinks by.
+    #[must_use]
+    pub fn factors(&self) -> [f64; 2] {
+        [self.pressed.width, self.pressed.height].map(|pressed| factor(self.marked, pressed).unwrap_or(1.0))
+    }
+
+    /// What is to have this size in the end, as it lies before pressing.
+    #[must_use]
+    pub fn before(&self, size: Size) -> Size {
+        let Size { width, height } = self.pressed;
+        Size::new(of(size.width, self.marked, width), of(size.height, self.marked, height))
+    }
+
+    /// What becomes of something of this size. What [`Self::before`] gave becomes what it was, or goes back to the same.
+    #[must_use]
+    pub fn after(&self, size: Size) -> Size {
+        let Size { width, height } = self.pressed;
+        Size::new(of(size.width, width, self.marked), of(size.height, height, self.marked))
+    }
+
+    /// How a picture's sides lie to each other before pressing, so that they are in these proportions after it.
+    #[must_use]
+    pub fn proportions(&self, [width, height]: [i64; 2]) -> [i64; 2] {
+        [width.saturating_mul(self.pressed.height.um()), height.saturating_mul(self.pressed.width.um())]
+    }
+
+    /// A part of the design, as it lies before pressing.
+    #[must_use]
+    pub fn part_before(&self, part: &Rect<Face>) -> Rect<Face> {
+        let edges = [Size::new(part.x, part.y), Size::new(part.right(), part.bottom())];
+        let [from, to] = edges.map(|edge| self.before(edge));
+        Rect::from_edges(from.width, from.height, to.width, to.height)
+    }
+
+    /// What becomes of a part of the design.
+    #[must_use]
+    pub fn part_after(&self, part: &Rect<Face>) -> Rect<Face> {
+        let edges = [Size::new(part.x, part.y), Size::new(part.right(), part.bottom())];
+        let [from, to] = edges.map(|edge| self.after(edge));
+        Rect::from_edges(from.width, from.height, to.width, to.height)
+    }
+}
+
+/// `length * over / under`, to the nearest micrometre.
+fn of(length: Length, over: Length, under: Length) -> Length {
+    let [length, over, under] = [length, over, under].map(|length| i128::from(length.um()));
+    let under = under.max(1);
+    let um = (2 * length * over + under).div_euclid(2 * under);
+    Length::from_um(i64::try_from(um).unwrap_or(i64::MAX))
 }
 
 /// Where something has to be drawn on a page, in micrometres, so that it comes out at `[left, top, width, height]`. The

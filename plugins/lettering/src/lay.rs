@@ -4,7 +4,7 @@
 //! and holds exactly. Lines stand on baselines that depend on the font alone: names with and without long letters stand
 //! alike on all mats of a list. Sideways it is the ink that touches the box.
 
-use resvg::tiny_skia::{LineJoin, Path, PathBuilder, PathSegment, Point, Stroke};
+use resvg::tiny_skia::{LineJoin, Path, PathBuilder, PathSegment, Point, Stroke, Transform};
 use resvg::usvg::fontdb::Style as Slant;
 use resvg::usvg::{Group, Node, Text, Tree};
 use seamwright_contract::settings::one_of;
@@ -85,6 +85,21 @@ pub(crate) fn out(wanted: &Wanted, text: &str, fonts: &Fonts) -> Result<Laid, Fa
 }
 
 impl Laid {
+    /// The same on a face that is longer by these factors, across and down.
+    pub(crate) fn grown(self, [across, down]: [f64; 2]) -> Option<Self> {
+        let grown = Transform::from_scale(num::single(across), num::single(down));
+        let [left, top, right, bottom] = self.bounds;
+        Some(Self {
+            letters: self.letters.transform(grown)?,
+            rim: match self.rim {
+                Some(rim) => Some(rim.transform(grown)?),
+                None => None,
+            },
+            bounds: [left * across, top * down, right * across, bottom * down],
+            ..self
+        })
+    }
+
     /// The part of the face that its ink covers, to the next micrometre outwards.
     pub(crate) fn ink(&self) -> Rect<Face> {
         let [left, top, right, bottom] = self.bounds.map(|edge| edge * 1000.0);

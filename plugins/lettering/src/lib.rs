@@ -69,7 +69,11 @@ impl Stage for Lettering {
                 continue;
             }
             let laid = lay::out(piece, &text, &fonts)?;
-            laid.keeps_within(&design.outline, piece.rim(), layout.order.units)?;
+            // The order says where words shall be in the end; they lie on the blank as it is before pressing.
+            let grows = layout.order.blank.shrink.map_or([1.0; 2], |shrink| shrink.factors());
+            let laid = laid.grown(grows).ok_or_else(|| unset(&text))?;
+            let rim = piece.rim().share(grows[0].max(grows[1]));
+            laid.keeps_within(&design.outline, rim, layout.order.units)?;
             let (source, channels) = (&layout.artwork.source, layout.picture.format().channels);
             let colour = |colour| colour::in_space(colour, source, channels);
             layout.lettering.push(Told { text, ink: laid.ink(), body: laid.body });
@@ -82,6 +86,10 @@ impl Stage for Lettering {
         layout.picture = Arc::new(Lettered::new(layout.picture, design.sheet_ppi.pitch_um(), layers));
         Ok(layout)
     }
+}
+
+fn unset(text: &str) -> Fault {
+    Fault::defect(format!("the outlines of '{text}' cannot be scaled"))
 }
 
 fn unfilled(text: &str, key: &str) -> Fault {

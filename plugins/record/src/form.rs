@@ -105,6 +105,15 @@ struct Blank<'a> {
     nominal_um: Option<[i64; 2]>,
     placed_um: [i64; 2],
     colour_lab: [f64; 3],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    shrink: Option<Shrink>,
+}
+
+/// What was measured of the blank under the press.
+#[derive(Debug, Serialize)]
+struct Shrink {
+    marked_um: i64,
+    pressed_um: [i64; 2],
 }
 
 #[derive(Debug, Serialize)]
@@ -303,6 +312,10 @@ impl<'a> Record<'a> {
                 nominal_um: order.nominal.map(|size| [size.width.um(), size.height.um()]),
                 placed_um: [placed.x.um(), placed.y.um()],
                 colour_lab: lab(order.blank.colour),
+                shrink: order.blank.shrink.map(|shrink| Shrink {
+                    marked_um: shrink.marked.um(),
+                    pressed_um: [shrink.pressed.width.um(), shrink.pressed.height.um()],
+                }),
             },
             mirrored: layout.mirrored,
             paper: Paper {

@@ -6,7 +6,7 @@ use seamwright_contract::layout::{Design, Drawing, Layout};
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Picture, Pixels, Place};
 use seamwright_contract::plugin::Stage;
-use seamwright_contract::{Face, Fault, Length, Ppi, Rect, num};
+use seamwright_contract::{Face, Fault, Length, Ppi, Rect, Size, num};
 
 use crate::place::place;
 use crate::scaled::Scaled;
@@ -40,6 +40,7 @@ impl Stage for Resize {
         let pixels = layout.picture.size();
         let own = [pixels.width, pixels.height].map(i64::from);
         let proportions = drawing.map_or(own, |drawing| [drawing.size.width.um(), drawing.size.height.um()]);
+        let proportions = order.blank.shrink.map_or(proportions, |shrink| shrink.proportions(proportions));
         let whole = place(proportions, order.size, order.fit);
         let artwork_ppi = match drawing {
             None => artwork_ppi(pixels, &whole)?,
@@ -56,6 +57,7 @@ impl Stage for Resize {
             outline: order.design_outline(),
         };
         can_be_made(&design)?;
+        shrinks(&mut layout, design.size);
         match drawing {
             None => sharp_enough(&mut layout, artwork_ppi)?,
             Some(drawing) => {
@@ -142,6 +144,25 @@ fn lies_within(order: &Order) -> Result<(), Fault> {
         ),
         "Write other distances in `place`, or leave it out to lie in the middle.",
     ))
+}
+
+/// Says by how much the design is printed larger than it shall be, on a blank that shrinks.
+fn shrinks(layout: &mut Layout, printed: Size) {
+    let (units, blank) = (layout.order.units, &layout.order.blank);
+    let Some(shrink) = blank.shrink else { return };
+    let Size { width, height } = shrink.pressed;
+    let after = shrink.after(printed);
+    let said = format!(
+        "Under the press {} becomes smaller: {} marked on it measured {} across and {} down afterwards. The design is printed \
+         {}, and will be {}. All lengths in these notes are those before pressing.",
+        blank.name,
+        shrink.marked,
+        width,
+        height,
+        units.show_size(printed.width, printed.height),
+        units.show_size(after.width, after.height)
+    );
+    layout.remark(ENTRY.name, said);
 }
 
 /// Pixels per placed inch, across and down.

@@ -8,6 +8,7 @@ use seamwright_contract::units::{Seconds, Temperature};
 use seamwright_contract::{Lab, Length, Ppi, Size};
 
 use super::Shelf;
+use super::shrinking::Shrunk;
 
 /// Nothing a press studio handles is larger: 20 m.
 const LARGEST: Length = Length::from_mm(20_000);
@@ -94,6 +95,7 @@ pub(crate) fn blank(name: &str, fields: &mut Fields<'_>, substrates: &Shelf<Subs
         );
     }
     let colour = fields.get("colour").map_or(Some(Lab::WHITE), |node| colour(&node));
+    let shrink = fields.optional("shrink").map(|Shrunk(shrink)| shrink);
     Some(Blank {
         name: name.to_owned(),
         shape: shape?,
@@ -103,6 +105,7 @@ pub(crate) fn blank(name: &str, fields: &mut Fields<'_>, substrates: &Shelf<Subs
         ppi_floor: Ppi::new(floor)?,
         ppi_refuse: Ppi::new(refuse)?,
         colour: colour?,
+        shrink,
     })
 }
 

@@ -9,6 +9,7 @@ mod printer;
 mod scaling;
 mod sending;
 mod shelf;
+mod shrinking;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -28,6 +29,9 @@ pub(crate) use scaling::{
 };
 pub(crate) use sending::address as printer_address;
 pub use shelf::Shelf;
+pub(crate) use shrinking::{
+    file as shrink_file, plausible as plausible_shrink, text as shrink_text, value as shrink_value,
+};
 
 /// The folders of a catalogue.
 pub(crate) const FOLDERS: [&str; 5] = ["blanks", "substrates", "papers", "printers", "presses"];
@@ -70,7 +74,7 @@ impl Catalogue {
         let blanks = Kind { folder: "blanks", word: "blank", shipped: &BLANKS }.read(
             base,
             &mut mistakes,
-            |name, fields| entries::blank(name, fields, &substrates),
+            |name, fields| shrinking::over(entries::blank(name, fields, &substrates), fields, base),
         );
         let printers = Kind { folder: "printers", word: "printer", shipped: &PRINTERS }.read(
             base,

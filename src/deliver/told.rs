@@ -65,7 +65,7 @@ pub(crate) fn ask_for(name: &str, once_more: bool, config: &Config) -> Result<St
         slips.wish(&job.name, once_more).map_err(lost)?;
         return Ok(job.name.to_string());
     }
-    let sent: Vec<_> = job.printing.iter().filter(|(_, end, _)| *end != End::Unprinted).collect();
+    let sent: Vec<_> = job.printing().iter().filter(|(_, end, _)| *end != End::Unprinted).collect();
     if let Some((at, _, how)) = sent.last().filter(|_| !once_more) {
         return Err(format!(
             "It went to {how}, at {at}. To print it once more: seamwright print {} --once-more",
@@ -87,7 +87,7 @@ pub(crate) fn ask_for(name: &str, once_more: bool, config: &Config) -> Result<St
     }
     let kept = studio.kept.join(&*job.name);
     let record = fs::read(kept_file(&kept, RECORD)).map_err(lost)?;
-    let rounds = u32::try_from(job.printing.len()).unwrap_or(u32::MAX);
+    let rounds = u32::try_from(job.printing().len()).unwrap_or(u32::MAX);
     slips.anew(&job.name, &record, &sheets, rounds.saturating_add(1)).map_err(lost)?;
     Ok(job.name.to_string())
 }

@@ -55,7 +55,11 @@ fn jobs_in(folder: &Path) -> io::Result<Vec<String>> {
 fn kept(folder: &Path, name: &str) -> Option<Vec<Line>> {
     if let Ok(Some(plan)) = Plan::of(folder) {
         let at = stamp(&crate::journal::kept_file(folder, PLAN))?;
-        return Some(vec![Line { at, rows: Some(plan.rows.len()), ..Line::now(name, End::List) }]);
+        return Some(vec![Line {
+            at,
+            rows: u32::try_from(plan.rows.len()).ok(),
+            ..Line::now(name, End::List)
+        }]);
     }
     let record = crate::journal::kept_file(folder, RECORD);
     let bytes = fs::read(&record).ok()?;

@@ -27,7 +27,8 @@ use seamwright_contract::order::Row;
 use serde::{Deserialize, Serialize};
 
 use crate::intake::{WRITTEN, row_in};
-use crate::journal::{clock, visible};
+use crate::journal::clock::{self, Timestamp};
+use crate::journal::visible;
 use crate::report::words;
 
 pub(crate) use made::{Made, Pressing};
@@ -107,7 +108,7 @@ pub(crate) struct Line {
     pub(crate) row: Option<Row>,
     /// How many rows a list has.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub(crate) rows: Option<usize>,
+    pub(crate) rows: Option<u32>,
     /// The blank that a result is about.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(crate) blank: Option<String>,
@@ -209,7 +210,7 @@ impl From<Line> for Verdict {
 pub(crate) struct Job {
     pub(crate) name: Arc<str>,
     /// When it ended.
-    pub(crate) at: String,
+    pub(crate) at: Timestamp,
     /// Done, a list, refused or cancelled; retried if it is no more refused.
     pub(crate) end: End,
     pub(crate) made: Option<Box<Made>>,
@@ -217,15 +218,43 @@ pub(crate) struct Job {
     /// The row of a list that it is.
     pub(crate) row: Option<Box<Row>>,
     /// How many rows it has, where it is a list.
-    pub(crate) rows: Option<usize>,
-    pub(crate) verdicts: Vec<Verdict>,
-    /// How its sheets came to the printer: when, what, and in words.
-    pub(crate) printing: Vec<(String, End, String)>,
-    /// How often sheets of it were made again.
-    pub(crate) again: usize,
+    pub(crate) rows: Option<u32>,
+    after: Option<Box<After>>,
 }
 
-/// The log as read so far. The daemon holds it all the time, ten thousand jobs in some three megabytes.
+/// What came after a job's end; nothing did after most.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct After {
+    verdicts: Vec<Verdict>,
+    printing: Vec<Printing>,
+    again: usize,
+}
+
+/// How sheets came to the printer: when, what, and in words.
+pub(crate) type Printing = (String, End, String);
+
+impl Job {
+    /// What the maker said of it.
+    pub(crate) fn verdicts(&self) -> &[Verdict] {
+        self.after.as_ref().map_or(&[], |after| &after.verdicts)
+    }
+
+    /// How its sheets came to the printer.
+    pub(crate) fn printing(&self) -> &[Printing] {
+        self.after.as_ref().map_or(&[], |after| &after.printing)
+    }
+
+    /// How often sheets of it were made again.
+    pub(crate) fn again(&self) -> usize {
+        self.after.as_ref().map_or(0, |after| after.again)
+    }
+
+    fn after(&mut self) -> &mut After {
+        self.after.get_or_insert_default()
+    }
+}
+
+/// The log as read so far. The daemon holds it all the time, ten thousand jobs in some two megabytes.
 #[derive(Debug, Default)]
 pub(crate) struct History {
     file: PathBuf,
@@ -292,6 +321,10 @@ impl History {
     }
 
     fn take(&mut self, line: Line) {
+        let Ok(at) = line.at.parse() else {
+            self.unread += 1;
+            return;
+        };
         let known = self.latest.get(line.job.as_str()).and_then(|at| self.jobs.get_mut(*at));
         match (line.end, known) {
             (End::Done | End::List | End::Refused | End::Cancelled, _) => {
@@ -300,23 +333,21 @@ impl History {
                 let why = line.why.into_iter().map(|reason| self.shared(reason)).collect();
                 self.jobs.push(Job {
                     name,
-                    at: line.at,
+                    at,
                     end: line.end,
                     row: line.row.or_else(|| line.made.as_ref()?.row.clone()).map(Box::new),
                     rows: line.rows,
                     made: line.made,
                     why,
-                    verdicts: Vec::new(),
-                    printing: Vec::new(),
-                    again: 0,
+                    after: None,
                 });
             }
             (End::Retried, Some(job)) => job.end = End::Retried,
-            (End::Again, Some(job)) => job.again += 1,
+            (End::Again, Some(job)) => job.after().again += 1,
             (End::Sent | End::Printed | End::Unprinted, Some(job)) => {
-                job.printing.push((line.at, line.end, line.words.unwrap_or_default()));
+                job.after().printing.push((line.at, line.end, line.words.unwrap_or_default()));
             }
-            (End::Good | End::Bad, Some(job)) => job.verdicts.push(line.into()),
+            (End::Good | End::Bad, Some(job)) => job.after().verdicts.push(line.into()),
             (_, None) => {}
         }
     }
@@ -356,7 +387,7 @@ impl History {
         }
         let on_it = |job: &&Job| job.made.as_ref().is_some_and(|made| made.blank == blank);
         let said = self.jobs.iter().filter(on_it);
-        said.flat_map(|job| job.verdicts.iter().map(move |verdict| (job, verdict)))
+        said.flat_map(|job| job.verdicts().iter().map(move |verdict| (job, verdict)))
             .max_by(|one, other| one.1.at.cmp(&other.1.at))
     }
 }

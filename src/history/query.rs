@@ -4,6 +4,7 @@ use std::io;
 use std::path::Path;
 
 use jiff::civil::Date;
+use seamwright_contract::num;
 
 use super::made::in_a_line;
 use super::{End, FILE, History, Job, Line, Made, RESULTS, append};
@@ -40,7 +41,7 @@ impl Asked {
             return false;
         }
         if self.since.is_some() || self.until.is_some() {
-            let Some(day) = clock::local(&job.at).map(|at| at.date()) else { return false };
+            let day = clock::here(job.at).date();
             if self.since.is_some_and(|since| day < since) || self.until.is_some_and(|until| day > until) {
                 return false;
             }
@@ -63,7 +64,7 @@ fn all_words(job: &Job) -> String {
     }
     all.extend(job.row.iter().flat_map(|row| [&*row.group, &*row.list]));
     all.extend(job.why.iter().flat_map(|reason| [&*reason.what, &*reason.place, &*reason.cure]));
-    all.extend(job.verdicts.iter().map(|verdict| verdict.words.as_str()));
+    all.extend(job.verdicts().iter().map(|verdict| verdict.words.as_str()));
     all.join("\n")
 }
 
@@ -86,7 +87,8 @@ pub(crate) fn told(asked: &Asked, config: &Config) -> Result<Vec<String>, String
         }
         for job in shown {
             lines.push(brief(job, config));
-            lines.extend(job.verdicts.iter().map(|verdict| format!("{:27}{}", "", words::verdict(verdict))));
+            lines
+                .extend(job.verdicts().iter().map(|verdict| format!("{:27}{}", "", words::verdict(verdict))));
         }
     }
     if found.is_empty() {
@@ -108,8 +110,8 @@ pub(crate) fn read(kept: &Path) -> Result<History, String> {
 
 /// A job in a line.
 fn brief(job: &Job, config: &Config) -> String {
-    let at = clock::local(&job.at).map_or_else(|| job.at.clone(), |at| words::minute(&at));
-    let rows = job.rows.map(|rows| words::counted(rows, "row")).unwrap_or_default();
+    let at = words::minute(&clock::here(job.at));
+    let rows = job.rows.map(|rows| words::counted(num::index(rows), "row")).unwrap_or_default();
     let what = match (job.made.as_deref(), job.why.first()) {
         (Some(made), _) => words::in_short(made, config.units),
         (None, Some(reason)) => reason.what.to_string(),
@@ -137,14 +139,14 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
         add("where", reason.place.to_string());
         add("cure", reason.cure.to_string());
     }
-    for (at, end, how) in &job.printing {
+    for (at, end, how) in job.printing() {
         let at = clock::local(at).map_or_else(|| at.clone(), |at| words::minute(&at));
         add(end.word(), format!("{at}, {how}"));
     }
-    if job.again > 0 {
-        add("again", words::times(job.again));
+    if job.again() > 0 {
+        add("again", words::times(job.again()));
     }
-    job.verdicts.iter().for_each(|verdict| add("result", words::verdict(verdict)));
+    job.verdicts().iter().for_each(|verdict| add("result", words::verdict(verdict)));
     let last = job.made.as_ref().and_then(|made| history.last_on(&made.blank));
     if let Some((other, verdict)) = last.filter(|(other, _)| other.name != job.name) {
         add("blank", format!("last result on it, {}: {}", other.name, words::verdict(verdict)));

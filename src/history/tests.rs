@@ -70,8 +70,8 @@ fn a_job_is_what_its_lines_say_together() {
     add(kept, &line("20T10:00", "gulls-2", End::Bad));
     history.catch_up().unwrap();
     let [first, second] = history.jobs() else { panic!("{:?}", history.jobs()) };
-    assert_eq!((first.end, second.end, second.again), (End::Retried, End::Done, 1));
-    assert_eq!(second.verdicts[0].words, "crisp");
+    assert_eq!((first.end, second.end, second.again()), (End::Retried, End::Done, 1));
+    assert_eq!(second.verdicts()[0].words, "crisp");
     assert_eq!(history.latest("chart-1"), Some(second));
     assert_eq!(history.latest("gulls-2"), None, "a word on a job that never was");
 }
@@ -126,7 +126,7 @@ fn a_lost_log_is_made_again_from_the_records() {
     let gulls = after.latest("gulls-3").unwrap();
     assert_eq!((gulls.why.len(), &*gulls.why[0].place, &*gulls.why[0].cure), (2, "gulls.yaml", "Name one."));
     assert_eq!(&*gulls.why[1].what, "And more.");
-    assert_eq!(after.latest("chart-1").unwrap().verdicts[0].words, "edges pale");
+    assert_eq!(after.latest("chart-1").unwrap().verdicts()[0].words, "edges pale");
 }
 
 #[test]

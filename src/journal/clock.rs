@@ -2,8 +2,10 @@
 
 use std::time::{Instant, SystemTime};
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
+
+/// A moment that was written down.
+pub(crate) use jiff::Timestamp;
 
 /// A moment as the people of this place read it.
 pub(crate) use jiff::ZonedDateTime as Zoned;
@@ -23,7 +25,12 @@ pub(crate) fn stamp_of(moment: SystemTime) -> String {
 
 /// A stamp in the time of this place; nothing where it is none.
 pub(crate) fn local(stamp: &str) -> Option<Zoned> {
-    Some(stamp.parse::<Timestamp>().ok()?.to_zoned_datetime(TimeZone::system()))
+    Some(here(stamp.parse().ok()?))
+}
+
+/// A moment in the time of this place.
+pub(crate) fn here(moment: Timestamp) -> Zoned {
+    moment.to_zoned_datetime(TimeZone::system())
 }
 
 /// Now, in the time of this place.

@@ -18,12 +18,14 @@ mod status;
 mod tests;
 pub(crate) mod words;
 
+use std::fs;
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use std::io;
-use std::path::PathBuf;
+use std::path::Path;
 
 use tokio::time::{Duration, Instant};
 
-use crate::config::Config;
+use crate::config::{Config, Folders};
 use crate::deliver::Slips;
 use crate::history::History;
 use crate::journal::clock;
@@ -62,8 +64,8 @@ pub(crate) struct Report {
     rests: Instant,
     looked: Instant,
     night: Option<clock::Zoned>,
-    /// The folders that it tells of.
-    folders: Vec<PathBuf>,
+    /// What lay in `outgoing/` and `refused/` when it was written.
+    lay: u64,
     /// The page as last written, for whoever it is served to.
     pub(crate) live: Option<tokio::sync::watch::Sender<String>>,
 }
@@ -77,7 +79,7 @@ impl Report {
             rests: Instant::now(),
             looked: Instant::now(),
             night: None,
-            folders: Vec::new(),
+            lay: 0,
             live: None,
         }
     }
@@ -93,7 +95,7 @@ impl Report {
             self.looked = Instant::now();
             self.stale |= self.night.as_ref() != Some(&night_of(&clock::now()))
                 || self.history.has_more()
-                || self.folders.iter().any(|folder| !folder.is_dir());
+                || self.lay != lies(config);
         }
         let begun = Instant::now();
         if !self.stale || !(idle || begun >= self.rests) {
@@ -110,11 +112,9 @@ impl Report {
         self.history.catch_up()?;
         let now = clock::now();
         self.night = Some(night_of(&now));
-        let morning = Morning::of(&self.history, &config.studio, &now);
+        self.lay = lies(config);
         let studio = &config.studio;
-        let ready = morning.ready().map(|ready| studio.outgoing.join(&*ready.job.name));
-        self.folders =
-            ready.chain(morning.refused.iter().map(|job| studio.refused.join(&*job.name))).collect();
+        let morning = Morning::of(&self.history, studio, &now);
         morning.lists.iter().for_each(|list| list.write(studio));
         let slips = Slips::of(studio).all();
         let sources = Sources { morning: &morning, slips: &slips, config, now: &now };
@@ -123,4 +123,20 @@ impl Report {
         }
         write_whole(&config.studio.outgoing.join(FILE), page(&sources, false).as_bytes())
     }
+}
+
+/// What lies in the folders that the page tells of, as a number that changes with the names.
+fn lies(config: &Config) -> u64 {
+    let of = |folder: &Path| {
+        let names = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.file_name());
+        let told = names.filter(|name| name != FILE && !name.as_encoded_bytes().starts_with(b"."));
+        // In whatever order they come.
+        told.fold(0, |all, name| {
+            let mut hasher = DefaultHasher::new();
+            name.hash(&mut hasher);
+            all ^ hasher.finish()
+        })
+    };
+    let Folders { outgoing, refused, .. } = &config.studio;
+    of(outgoing) ^ of(refused).rotate_left(1)
 }

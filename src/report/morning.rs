@@ -16,7 +16,7 @@ use super::lists::Listed;
 use crate::config::Folders;
 use crate::history::{End, History, Job, Made, Verdict};
 use crate::intake::is_bare_name;
-use crate::journal::clock::{self, Zoned};
+use crate::journal::clock::Zoned;
 
 /// The hour at which a new night begins, and that to which it reaches back.
 pub(super) const EVENING: i64 = 18;
@@ -93,7 +93,7 @@ impl<'h> Morning<'h> {
             since,
         };
         let stamp = morning.since.timestamp();
-        let of_night = |job: &Job| clock::local(&job.at).is_some_and(|at| at.timestamp() >= stamp);
+        let of_night = |job: &Job| job.at >= stamp;
         let (mut ready, mut lists) = (Vec::new(), BTreeSet::new());
         for job in history.jobs().iter().rev() {
             // Lines stand in the order of time, but for a clock that was set back.
@@ -105,7 +105,7 @@ impl<'h> Morning<'h> {
                 continue;
             }
             lists.extend(job.row.as_ref().map(|row| row.group.as_str()));
-            match (job.end, job.verdicts.last()) {
+            match (job.end, job.verdicts().last()) {
                 (End::List, _) => {
                     lists.insert(&job.name);
                 }

@@ -13,7 +13,7 @@ use super::{care, cost, printing, words};
 use crate::config::Config;
 use crate::deliver::Slip;
 use crate::history::{End, Job, Made};
-use crate::journal::clock::Zoned;
+use crate::journal::clock::{self, Zoned};
 
 const STYLE: &str = include_str!("style.css");
 
@@ -282,7 +282,7 @@ fn earlier(sources: &Sources<'_>) -> Html {
         return Html::default();
     }
     let line = |job: &&Job| {
-        let day = crate::journal::clock::local(&job.at).map(|at| format!("{}  ", words::minute(&at)));
+        let day = format!("{}  ", words::minute(&clock::here(job.at)));
         let sheets = job.made.as_ref().filter(|_| lies_in(&config.studio.outgoing, &job.name));
         let name = match sheets {
             Some(made) if made.files.iter().any(|file| file == LINKED[0].0) => {
@@ -290,13 +290,13 @@ fn earlier(sources: &Sources<'_>) -> Html {
             }
             _ => own(&job.name),
         };
-        let how = match (job.end, job.verdicts.last()) {
+        let how = match (job.end, job.verdicts().last()) {
             (End::Done, Some(verdict)) => format!(": {}", words::verdict(verdict)),
             (End::Done, None) => String::new(),
             (End::Retried, _) => ": refused, tried again".to_owned(),
             (end, _) => format!(": {}", end.word()),
         };
-        plain("li", [text(&day.unwrap_or_default()), name, own(&how)])
+        plain("li", [text(&day), name, own(&how)])
     };
     Html::from([
         plain("h2", "Before that"),

@@ -161,7 +161,8 @@ fn finish(
     let at = journal.deliver(claim)?;
     slips.release(&claim.id)?;
     let end = if rows.is_some() { history::End::List } else { history::End::Done };
-    journal.tell(&Line { made, rows, seconds, ..Line::now(&claim.id, end) });
+    let count = rows.and_then(|rows| u32::try_from(rows).ok());
+    journal.tell(&Line { made, rows: count, seconds, ..Line::now(&claim.id, end) });
     Ok(match rows {
         Some(rows) => End::Unfolded { at, rows },
         None => End::Finished { at, made: counted },

@@ -6,9 +6,9 @@ use std::sync::Arc;
 use crate::contract::Fault;
 use crate::contract::colour::{IccProfile, Source};
 use crate::contract::picture::Channels;
+use crate::contract::turn::Turn;
 use crate::sink::Sink;
 use crate::stored::Stored;
-use crate::turn::Turn;
 use crate::{Limits, Opened, Whole, faults, icc, patience};
 
 /// What a file says about its colours, strongest word first.

@@ -17,12 +17,12 @@ use std::time::Duration;
 use crate::contract::colour::Source;
 use crate::contract::layout;
 use crate::contract::picture::{Band, Format, Picture, Pixels, Place, Window};
+use crate::contract::recent::Recent;
 use crate::contract::survey::{Survey, Wish};
+use crate::contract::turn::Turn;
 use crate::contract::{Fault, Length, num};
-use crate::recent::Recent;
 use crate::sink::{Row, Sink};
 use crate::stored::Stored;
-use crate::turn::Turn;
 use crate::{Limits, Opened, Whole, faults, patience};
 
 /// The longer side of the small view, in pixels.
@@ -117,7 +117,7 @@ impl Drawing {
         let fault = placed(too_long(time));
         patience::thread(move || late.progress.give_up_after(time, fault))?;
         let name = format!("{}, drawn", self.name);
-        Ok(Arc::new(Stored::new(stored, Turn::default(), name)))
+        Ok(Arc::new(Stored::new(stored, Turn::UPRIGHT, name)))
     }
 }
 

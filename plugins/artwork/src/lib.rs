@@ -33,14 +33,12 @@ mod patience;
 mod pdf;
 mod png;
 mod progress;
-mod recent;
 mod reduce;
 mod rows;
 mod sink;
 mod stored;
 mod svg;
 mod tiff;
-mod turn;
 mod webp;
 
 #[cfg(test)]

@@ -12,10 +12,10 @@ use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Depth, Format, Pixels, Samples, Window};
 use crate::contract::survey::{Survey, Surveyor, Wish};
+use crate::contract::turn::Turn;
 use crate::progress::Progress;
 use crate::reduce::{Averaged, Reducer};
 use crate::sink::{room, scratch_fault};
-use crate::turn::Turn;
 
 /// Bands of about so many bytes: few enough to be read while the next comes, so many that waiting costs nothing.
 const BAND: usize = 2 << 20;

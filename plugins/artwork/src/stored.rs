@@ -5,10 +5,10 @@ use std::sync::Arc;
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Band, Format, Picture, Pixels, Samples, Window};
+use crate::contract::recent::Recent;
 use crate::contract::survey::{self, Survey, Wish};
-use crate::recent::Recent;
+use crate::contract::turn::Turn;
 use crate::rows::{Rows, row_of};
-use crate::turn::Turn;
 
 /// An opened artwork's pixels.
 #[derive(Debug)]

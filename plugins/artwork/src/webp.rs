@@ -8,10 +8,10 @@ use image_webp::{DecodingError, WebPDecoder};
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Channels, Pixels};
+use crate::contract::turn::Turn;
 use crate::decoded::{Decoded, Word};
 use crate::flatten::{Alpha, Bits, Flattener, Raw};
 use crate::sink::{Sink, room};
-use crate::turn::Turn;
 use crate::{Limits, exif, faults, icc};
 
 /// Whether a file is as long as its head says; 8 bytes of head follow the length.

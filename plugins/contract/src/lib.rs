@@ -20,12 +20,14 @@ pub mod order;
 pub mod outline;
 pub mod picture;
 pub mod plugin;
+pub mod recent;
 #[cfg(any(test, feature = "sample"))]
 pub mod sample;
 pub mod scale;
 pub mod sending;
 pub mod settings;
 pub mod survey;
+pub mod turn;
 pub mod units;
 
 pub use fault::{Blame, Fault};

@@ -1,8 +1,7 @@
 //! What an order says about its frame: YAML to types.
 
 use seamwright_contract::settings::{Fields, Node};
-
-use crate::framed::Turn;
+use seamwright_contract::turn::Turn;
 
 /// What is wanted of the picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,17 +28,17 @@ pub(crate) enum Amount {
 }
 
 const TURNS: [(&str, Turning); 5] = [
-    ("0", Turning::By(Turn::NONE)),
+    ("0", Turning::By(Turn::UPRIGHT)),
     ("90", Turning::By(Turn::QUARTER)),
     ("180", Turning::By(Turn::HALF)),
-    ("270", Turning::By(Turn::THREE_QUARTERS)),
+    ("270", Turning::By(Turn::BACK)),
     ("auto", Turning::Auto),
 ];
 
 /// Reads all that an order says; `None` after complaining.
 pub(crate) fn read(node: &Node<'_>) -> Option<Wanted> {
     let mut fields = node.fields()?;
-    let turning = fields.choice_or("turn", &TURNS, Turning::By(Turn::NONE));
+    let turning = fields.choice_or("turn", &TURNS, Turning::By(Turn::UPRIGHT));
     let cut = ["left", "top", "right", "bottom"].map(|side| amount(&mut fields, side));
     fields.finish();
     let [Some(left), Some(top), Some(right), Some(bottom)] = cut else { return None };

@@ -3,87 +3,20 @@
 use std::sync::Arc;
 
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Place, Samples, Window};
+use seamwright_contract::turn::Turn;
 use seamwright_contract::{Fault, num};
 
-/// So many quarters clockwise.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Turn(u8);
-
-impl Turn {
-    pub(crate) const NONE: Self = Self(0);
-    pub(crate) const QUARTER: Self = Self(1);
-    pub(crate) const HALF: Self = Self(2);
-    pub(crate) const THREE_QUARTERS: Self = Self(3);
-
-    /// Whether width becomes height.
-    pub(crate) const fn is_sideways(self) -> bool {
-        self.0 % 2 == 1
+/// Lays a band's pixels, turned, on one that has its size once it is turned.
+fn lay(turn: Turn, from: &Band, out: &mut Band) {
+    fn samples<T: Copy>(turn: Turn, from: &[T], (size, each): (Pixels, usize), out: &mut [T]) {
+        let stride = num::index(size.width) * each;
+        turn.put(size, each, |row| from.get(row * stride..(row + 1) * stride).unwrap_or_default(), out);
     }
-
-    /// In words, if it is any.
-    pub(crate) const fn words(self) -> Option<&'static str> {
-        match self.0 {
-            1 => Some("turned a quarter clockwise"),
-            2 => Some("turned upside down"),
-            3 => Some("turned a quarter counterclockwise"),
-            _ => None,
-        }
-    }
-
-    /// The size of a picture once it is turned.
-    pub(crate) const fn of(self, size: Pixels) -> Pixels {
-        if self.is_sideways() { Pixels::new(size.height, size.width) } else { size }
-    }
-
-    /// Where a window of the turned picture lies in the one of this size.
-    fn back(self, window: Window, own: Pixels) -> Window {
-        let Window { x, y, width, height } = window;
-        match self.0 {
-            1 => Window::new(y, own.height - x - width, height, width),
-            2 => Window::new(own.width - x - width, own.height - y - height, width, height),
-            3 => Window::new(own.width - y - height, x, height, width),
-            _ => window,
-        }
-    }
-
-    /// The same of edges with fractions: left, top, right, bottom on a turned grid of this size.
-    fn back_edges(self, [left, top, right, bottom]: [f64; 4], grid: Pixels) -> [f64; 4] {
-        let (width, height) = (f64::from(grid.width), f64::from(grid.height));
-        match self.0 {
-            1 => [top, width - right, bottom, width - left],
-            2 => [width - right, height - bottom, width - left, height - top],
-            3 => [height - bottom, left, height - top, right],
-            _ => [left, top, right, bottom],
-        }
-    }
-
-    /// Lays a band's pixels, turned, on one that has its size once it is turned.
-    fn lay(self, from: &Band, out: &mut Band) {
-        let (size, each) = (from.size(), from.format().channels.count());
-        match (&from.samples, &mut out.samples) {
-            (Samples::Eight(from), Samples::Eight(out)) => self.lay_samples(from, size, each, out),
-            (Samples::Sixteen(from), Samples::Sixteen(out)) => self.lay_samples(from, size, each, out),
-            _ => {}
-        }
-    }
-
-    fn lay_samples<T: Copy>(self, from: &[T], size: Pixels, each: usize, out: &mut [T]) {
-        let (width, height) = (num::index(size.width), num::index(size.height));
-        let across = num::index(self.of(size).width);
-        for (row, to) in out.chunks_exact_mut((across * each).max(1)).enumerate() {
-            for (column, pixel) in to.chunks_exact_mut(each).enumerate() {
-                let (x, y) = match self.0 {
-                    0 => (column, row),
-                    1 => (row, height - 1 - column),
-                    2 => (width - 1 - column, height - 1 - row),
-                    _ => (width - 1 - row, column),
-                };
-                let at = (y * width + x) * each;
-                if let Some(from) = from.get(at..at + each) {
-                    pixel.copy_from_slice(from);
-                }
-            }
-        }
+    let form = (from.size(), from.format().channels.count());
+    match (&from.samples, &mut out.samples) {
+        (Samples::Eight(from), Samples::Eight(out)) => samples(turn, from, form, out),
+        (Samples::Sixteen(from), Samples::Sixteen(out)) => samples(turn, from, form, out),
+        _ => {}
     }
 }
 
@@ -101,7 +34,7 @@ pub(crate) struct Framed {
 impl Framed {
     /// Of a picture, turned, with these shares cut off at its left, top, right and bottom.
     pub(crate) fn new(source: Arc<dyn Picture>, turn: Turn, cut: [f64; 4]) -> Self {
-        let part = part(turn.of(source.size()), cut);
+        let part = part(turn.size(source.size()), cut);
         Self { source, turn, cut, part }
     }
 }
@@ -131,20 +64,20 @@ impl Picture for Framed {
             return Err(Fault::defect(format!("{want:?} reaches beyond a picture of {:?}", self.size())));
         }
         let turned = Window { x: want.x + self.part.x, y: want.y + self.part.y, ..want };
-        let back = self.turn.back(turned, self.source.size());
-        if self.turn == Turn::NONE {
+        let back = self.turn.stored(turned, self.source.size());
+        if self.turn.upright() {
             return self.source.fill(back, out);
         }
         let mut from = Band::empty();
         self.source.fill(back, &mut from)?;
         out.reset(want.size(), self.format());
-        self.turn.lay(&from, out);
+        lay(self.turn, &from, out);
         Ok(())
     }
 
     /// Of all of the picture, reduced so that the part comes out in about this size, the pixels nearest to it.
     fn reduced(&self, size: Pixels) -> Result<Band, Fault> {
-        let (own, part) = (self.turn.of(self.source.size()), self.part);
+        let (own, part) = (self.turn.size(self.source.size()), self.part);
         let whole = |own: u32, part: u32, to: u32| {
             num::pixels((f64::from(own) * f64::from(to) / f64::from(part.max(1))).round())
                 .clamp(to.min(own), own)
@@ -153,9 +86,9 @@ impl Picture for Framed {
             whole(own.width, part.width, size.width),
             whole(own.height, part.height, size.height),
         );
-        let small = self.source.reduced(self.turn.of(whole))?;
+        let small = self.source.reduced(self.turn.size(whole))?;
         let mut turned = Band::bare(whole, self.format());
-        self.turn.lay(&small, &mut turned);
+        lay(self.turn, &small, &mut turned);
         let first = |at: u32, own: u32, whole: u32, to: u32| {
             let at = num::pixels((f64::from(at) * f64::from(whole) / f64::from(own.max(1))).round());
             at.min(whole.saturating_sub(to))
@@ -174,8 +107,8 @@ impl Picture for Framed {
         let across = (right - left) / (1.0 - off_left - off_right);
         let down = (bottom - top) / (1.0 - off_top - off_bottom);
         let (x, y) = (left - off_left * across, top - off_top * down);
-        let edges = self.turn.back_edges([x, y, x + across, y + down], place.grid);
-        let Some(drawn) = self.source.drawn(&Place { grid: self.turn.of(place.grid), edges })? else {
+        let edges = self.turn.stored_edges([x, y, x + across, y + down], place.grid);
+        let Some(drawn) = self.source.drawn(&Place { grid: self.turn.size(place.grid), edges })? else {
             return Ok(None);
         };
         let turned = Self::new(drawn, self.turn, [0.0; 4]);

@@ -15,10 +15,11 @@ use std::sync::Arc;
 use seamwright_contract::layout::{Drawing, Layout};
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, no_settings};
 use seamwright_contract::settings::Node;
+use seamwright_contract::turn::Turn;
 use seamwright_contract::{Fault, Length, Size, num};
 
 use crate::form::{Amount, Turning, Wanted};
-use crate::framed::{Framed, Turn};
+use crate::framed::Framed;
 
 /// This stage, as the registry lists it.
 pub const ENTRY: StageEntry = StageEntry {
@@ -55,7 +56,7 @@ impl Stage for Frame {
             Turning::Auto => lengthwise(own_sides, layout.order.size),
         };
         let cut = cut(&layout, &wanted, turn)?;
-        if turn == Turn::NONE && cut.iter().all(|share| *share <= 0.0) {
+        if turn.upright() && cut.iter().all(|share| *share <= 0.0) {
             return Ok(layout);
         }
         if let Some(drawing) = layout.artwork.drawing {
@@ -70,12 +71,12 @@ impl Stage for Frame {
 /// A quarter, where picture and design are longer in different directions.
 fn lengthwise([width, height]: [f64; 2], design: Size) -> Turn {
     let (along, across) = (design.width > design.height, design.width < design.height);
-    if along && width < height || across && width > height { Turn::QUARTER } else { Turn::NONE }
+    if along && width < height || across && width > height { Turn::QUARTER } else { Turn::UPRIGHT }
 }
 
 /// The shares that are cut off at the left, top, right and bottom of the turned picture.
 fn cut(layout: &Layout, wanted: &Wanted, turn: Turn) -> Result<[f64; 4], Fault> {
-    let size = turn.of(layout.picture.size());
+    let size = turn.size(layout.picture.size());
     let drawn = layout.artwork.drawing.is_some();
     let mut cut = [0.0; 4];
     for ((share, amount), side) in
@@ -114,10 +115,20 @@ fn framed(drawing: Drawing, turn: Turn, [left, top, right, bottom]: [f64; 4]) ->
     Drawing { size, ..drawing }
 }
 
+/// In words, if it is any.
+fn words(turn: Turn) -> Option<&'static str> {
+    match turn {
+        Turn::QUARTER => Some("turned a quarter clockwise"),
+        Turn::HALF => Some("turned upside down"),
+        Turn::BACK => Some("turned a quarter counterclockwise"),
+        _ => None,
+    }
+}
+
 /// In words, for the notes.
 fn said(turn: Turn, cut: [f64; 4]) -> String {
     let mut said = Vec::new();
-    said.extend(turn.words().map(str::to_owned));
+    said.extend(words(turn).map(str::to_owned));
     let sides = ["left", "top", "right", "bottom"].into_iter().zip(cut).filter(|(_, share)| *share > 0.0);
     let sides: Vec<String> =
         sides.map(|(side, share)| format!("{:.1} % at the {side}", share * 100.0)).collect();

@@ -12,11 +12,12 @@ use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Plac
 use seamwright_contract::plugin::Stage as _;
 use seamwright_contract::sample::{self, Pixmap, numbers};
 use seamwright_contract::settings::{Complaints, Node, Value};
+use seamwright_contract::turn::Turn;
 use seamwright_contract::{Fault, Length, Size};
 
-use crate::framed::{Framed, Turn};
+use crate::framed::Framed;
 
-const TURNS: [Turn; 4] = [Turn::NONE, Turn::QUARTER, Turn::HALF, Turn::THREE_QUARTERS];
+const TURNS: [Turn; 4] = [Turn::UPRIGHT, Turn::QUARTER, Turn::HALF, Turn::BACK];
 
 /// Each pixel another, with its place in it.
 fn picture(width: u32, height: u32) -> Arc<dyn Picture> {
@@ -54,7 +55,7 @@ fn every_pixel_stands_where_it_was_turned_to() {
     for (quarters, turn) in TURNS.into_iter().enumerate() {
         let cut = [0.13, 0.0, 0.3, 0.24];
         let framed = Framed::new(Arc::clone(&source), turn, cut);
-        let whole = turn.of(source.size());
+        let whole = turn.size(source.size());
         let (left, top) = ((f64::from(whole.width) * 0.13).round() as u32, 0);
         let size = framed.size();
         let right = (f64::from(whole.width) * 0.7).round() as u32;
@@ -119,7 +120,7 @@ fn a_drawing_is_drawn_where_the_frame_wants_it_and_hidden_beyond() {
         let framed = Framed::new(chart.clone(), turn, [0.125, 0.0, 0.375, 0.0]);
         let drawn = framed.drawn(&place).unwrap().unwrap();
         let asked = chart.0.lock().unwrap()[0];
-        assert_eq!((asked.grid, asked.edges), (turn.of(place.grid), expected), "{turn:?}");
+        assert_eq!((asked.grid, asked.edges), (turn.size(place.grid), expected), "{turn:?}");
         assert_eq!(drawn.size(), place.grid);
         let seen = filled(drawn.as_ref(), Window::whole(place.grid));
         for (at, pixel) in seen.chunks(3).enumerate() {

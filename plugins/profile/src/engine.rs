@@ -6,12 +6,13 @@
 //! white exactly white, which the exact path does not.
 
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 
 use lcms2::{DisallowCache, Flags, PixelFormat, Profile, ThreadContext, Transform};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::num;
 use seamwright_contract::picture::{Channels, Samples};
+use seamwright_contract::recent::Recent;
 
 use crate::exact;
 use crate::link::{self, Link, Spread};
@@ -24,7 +25,7 @@ const AS_OUTPUT: u32 = 1;
 /// the same.
 const KEPT: usize = 6;
 
-static KEPT_ENGINES: Mutex<Vec<(Key, Arc<Engine>)>> = Mutex::new(Vec::new());
+static ENGINES: Recent<Key, Arc<Engine>, KEPT> = Recent::new();
 static NUMBERS: AtomicU64 = AtomicU64::new(1);
 
 /// What makes a conversion what it is.
@@ -71,17 +72,7 @@ impl Engine {
     ) -> Option<Arc<Self>> {
         let owned = |(bytes, channels): (&[u8], Channels)| (bytes.to_vec(), channels);
         let key = Key { from: owned(from), to: owned(to), intent, black_point };
-        let kept = || KEPT_ENGINES.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, engine)) = kept().iter().find(|(known, _)| *known == key) {
-            return Some(Arc::clone(engine));
-        }
-        let engine = Arc::new(Self::new(from, to, intent, black_point)?);
-        let mut kept = kept();
-        if kept.len() >= KEPT {
-            kept.remove(0);
-        }
-        kept.push((key, Arc::clone(&engine)));
-        Some(engine)
+        ENGINES.get(&key, || Self::new(from, to, intent, black_point).map(Arc::new).ok_or(())).ok()
     }
 
     /// Black points are matched where that is asked for. `None` where the engine cannot use the profiles; it gives no

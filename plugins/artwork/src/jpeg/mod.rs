@@ -17,9 +17,9 @@ use zune_jpeg::zune_core::options::DecoderOptions;
 
 use crate::contract::Fault;
 use crate::contract::picture::{Channels, Depth, Format, Pixels};
+use crate::contract::turn::Turn;
 use crate::decoded::{Decoded, Word};
 use crate::sink::{Sink, bytes, room};
-use crate::turn::Turn;
 use crate::{Limits, described, exif, faults, icc};
 
 use scan::{Frame, Scan};

@@ -12,11 +12,11 @@ use png::{BitDepth, ColorType, DecodeOptions, Decoder, DecodingError, Info, Read
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Channels, Pixels};
+use crate::contract::turn::Turn;
 use crate::decoded::{Decoded, Rest, Word};
 use crate::described::{self, Curve, Primaries, SRGB};
 use crate::flatten::{Alpha, Bits, Flattener, Raw};
 use crate::sink::{Row, Sink, bytes, room};
-use crate::turn::Turn;
 use crate::{Limits, exif, faults, icc};
 
 type Rows = Reader<BufReader<File>>;

@@ -16,10 +16,10 @@ use tiff::{TiffError, TiffFormatError};
 
 use crate::contract::Fault;
 use crate::contract::picture::Pixels;
+use crate::contract::turn::Turn;
 use crate::decoded::{Decoded, Word};
 use crate::flatten::{Bits, Flattener};
 use crate::sink::Sink;
-use crate::turn::Turn;
 use crate::{Limits, faults, icc};
 
 type Reader = Decoder<BufReader<File>>;

@@ -1,22 +1,32 @@
-//! Orientation: how stored rows have to be turned to stand upright.
+//! Orientation: how stored rows have to be turned to stand upright, or a picture as its order wants it.
 //!
 //! The eight codes of Exif and TIFF (tag 274) are a transposition followed by flips. Pixels are not turned
-//! when the file is opened; a window is mapped back to the stored rows and turned on its way out.
+//! ahead of time; a window is mapped back to the stored rows and turned on its way out.
 
-use crate::contract::num;
-use crate::contract::picture::{Pixels, Window};
+use crate::num;
+use crate::picture::{Pixels, Window};
 
 /// From the upright picture back to the stored one: first swap columns and rows, then count from the far ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(crate) struct Turn {
+pub struct Turn {
     swap: bool,
     flip_x: bool,
     flip_y: bool,
 }
 
 impl Turn {
+    /// None.
+    pub const UPRIGHT: Self = Self { swap: false, flip_x: false, flip_y: false };
+    /// A quarter clockwise.
+    pub const QUARTER: Self = Self { swap: true, flip_x: false, flip_y: true };
+    /// Upside down.
+    pub const HALF: Self = Self { swap: false, flip_x: true, flip_y: true };
+    /// A quarter counterclockwise.
+    pub const BACK: Self = Self { swap: true, flip_x: true, flip_y: false };
+
     /// The turn of an orientation code; unknown codes are upright, as everywhere.
-    pub(crate) fn from_code(code: u16) -> Self {
+    #[must_use]
+    pub fn from_code(code: u16) -> Self {
         let (swap, flip_x, flip_y) = match code {
             2 => (false, true, false),
             3 => (false, true, true),
@@ -30,18 +40,27 @@ impl Turn {
         Self { swap, flip_x, flip_y }
     }
 
+    /// Whether rows become columns.
+    #[must_use]
+    pub fn is_sideways(self) -> bool {
+        self.swap
+    }
+
     /// Whether stored rows are upright already.
-    pub(crate) fn upright(self) -> bool {
+    #[must_use]
+    pub fn upright(self) -> bool {
         self == Self::default()
     }
 
     /// The upright size of a stored one, and the other way round.
-    pub(crate) fn size(self, size: Pixels) -> Pixels {
+    #[must_use]
+    pub fn size(self, size: Pixels) -> Pixels {
         if self.swap { Pixels::new(size.height, size.width) } else { size }
     }
 
     /// The stored window of an upright one that lies inside the picture of the stored size `whole`.
-    pub(crate) fn stored(self, want: Window, whole: Pixels) -> Window {
+    #[must_use]
+    pub fn stored(self, want: Window, whole: Pixels) -> Window {
         let mut window = if self.swap { Window::new(want.y, want.x, want.height, want.width) } else { want };
         if self.flip_x {
             window.x = whole.width.saturating_sub(window.x + window.width);
@@ -52,8 +71,20 @@ impl Turn {
         window
     }
 
+    /// The same of edges with fractions, left, top, right and bottom on an upright grid of this size.
+    #[must_use]
+    pub fn stored_edges(self, [left, top, right, bottom]: [f64; 4], grid: Pixels) -> [f64; 4] {
+        let stored = self.size(grid);
+        let (width, height) = (f64::from(stored.width), f64::from(stored.height));
+        let [left, top, right, bottom] =
+            if self.swap { [top, left, bottom, right] } else { [left, top, right, bottom] };
+        let (left, right) = if self.flip_x { (width - right, width - left) } else { (left, right) };
+        let (top, bottom) = if self.flip_y { (height - bottom, height - top) } else { (top, bottom) };
+        [left, top, right, bottom]
+    }
+
     /// Turns a stored block of `size` pixels, `samples` each, whose rows `row` gives, into `out`.
-    pub(crate) fn put<'a, T: Copy + 'a>(
+    pub fn put<'a, T: Copy + 'a>(
         self,
         size: Pixels,
         samples: usize,

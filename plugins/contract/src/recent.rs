@@ -3,13 +3,19 @@
 use std::fmt;
 use std::sync::{Mutex, PoisonError};
 
-use crate::contract::Fault;
-
 /// The last so many answers, each with what was asked.
-pub(crate) struct Recent<Asked, Answer, const KEPT: usize>(Mutex<Vec<(Asked, Answer)>>);
+pub struct Recent<Asked, Answer, const KEPT: usize>(Mutex<Vec<(Asked, Answer)>>);
 
 impl<Asked, Answer, const KEPT: usize> Default for Recent<Asked, Answer, KEPT> {
     fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl<Asked, Answer, const KEPT: usize> Recent<Asked, Answer, KEPT> {
+    /// Nothing yet.
+    #[must_use]
+    pub const fn new() -> Self {
         Self(Mutex::new(Vec::new()))
     }
 }
@@ -22,11 +28,10 @@ impl<Asked, Answer, const KEPT: usize> fmt::Debug for Recent<Asked, Answer, KEPT
 
 impl<Asked: PartialEq + Clone, Answer: Clone, const KEPT: usize> Recent<Asked, Answer, KEPT> {
     /// The answer, worked out only if it is not kept. Two that ask at once may both work.
-    pub(crate) fn get(
-        &self,
-        asked: &Asked,
-        work: impl FnOnce() -> Result<Answer, Fault>,
-    ) -> Result<Answer, Fault> {
+    ///
+    /// # Errors
+    /// What the work ends in; that is not kept.
+    pub fn get<E>(&self, asked: &Asked, work: impl FnOnce() -> Result<Answer, E>) -> Result<Answer, E> {
         let kept = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
         {
             let mut kept = kept();

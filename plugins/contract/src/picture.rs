@@ -81,6 +81,17 @@ impl Window {
             && u64::from(self.y) + u64::from(self.height) <= u64::from(size.height)
     }
 
+    /// Asks that it lies inside a picture of this size.
+    ///
+    /// # Errors
+    /// A defect, where it does not.
+    pub fn lies_in(self, size: Pixels) -> Result<(), Fault> {
+        if self.within(size) {
+            return Ok(());
+        }
+        Err(Fault::defect(format!("{self:?} reaches beyond a picture of {size:?}")))
+    }
+
     /// What two windows share.
     #[must_use]
     pub fn shared(self, other: Self) -> Option<Self> {

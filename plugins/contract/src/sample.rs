@@ -230,9 +230,7 @@ impl Picture for Pixmap {
     }
 
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size) {
-            return Err(Fault::defect(format!("{want:?} is asked of {:?}", self.size)));
-        }
+        want.lies_in(self.size)?;
         let span = |from: u32, count: u32| (from..from + count).collect::<Vec<_>>();
         *out = self.picked(&span(want.x, want.width), &span(want.y, want.height));
         Ok(())

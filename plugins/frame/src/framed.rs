@@ -60,9 +60,7 @@ impl Picture for Framed {
     }
 
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size()) {
-            return Err(Fault::defect(format!("{want:?} reaches beyond a picture of {:?}", self.size())));
-        }
+        want.lies_in(self.size())?;
         let turned = Window { x: want.x + self.part.x, y: want.y + self.part.y, ..want };
         let back = self.turn.stored(turned, self.source.size());
         if self.turn.upright() {

@@ -77,9 +77,7 @@ impl Picture for Converted {
     }
 
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size()) {
-            return Err(Fault::defect(format!("{want:?} reaches beyond a picture of {:?}", self.size())));
-        }
+        want.lies_in(self.size())?;
         // Taken, not borrowed: the source may itself be a conversion on this thread.
         let mut work = WORK.take();
         let done = self

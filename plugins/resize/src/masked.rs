@@ -54,9 +54,7 @@ impl Picture for Masked {
     }
 
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size()) {
-            return Err(Fault::defect(format!("{want:?} reaches beyond a picture of {:?}", self.size())));
-        }
+        want.lies_in(self.size())?;
         let spans = self.spans(want, [self.pitch; 2]);
         if spans.iter().all(Range::is_empty) {
             out.reset(want.size(), self.format());

@@ -89,9 +89,7 @@ impl Picture for Scaled {
     }
 
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size) {
-            return Err(Fault::defect(format!("{want:?} reaches beyond a picture of {:?}", self.size)));
-        }
+        want.lies_in(self.size)?;
         let mut work = WORK.take();
         let done = match (self.across.shift(), self.down.shift()) {
             (Some(x), Some(y)) => self.copy(want, (x, y), &mut work, out),

@@ -39,9 +39,7 @@ impl Picture for Waves {
         self.format
     }
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size) {
-            return Err(Fault::defect(format!("{want:?} is asked of {:?}", self.size)));
-        }
+        want.lies_in(self.size)?;
         out.reset(want.size(), self.format);
         let channels = self.format.channels.count();
         let values = (0..want.height).flat_map(|y| {

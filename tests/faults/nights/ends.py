@@ -36,8 +36,9 @@ def half(folder: Path) -> str:
 
 
 def half_refusal(folder: Path) -> str:
-    """What a visible refusal lacks."""
-    sources = [file for file in folder.iterdir() if file.suffix in {".png", ".yaml"} and file.name != "folder.yaml"]
+    """What a visible refusal lacks. What a killed worker left hidden beside the sources is not one."""
+    given = [file for file in folder.iterdir() if file.suffix in {".png", ".yaml"} and not file.name.startswith(".")]
+    sources = [file for file in given if file.name != "folder.yaml"]
     why = folder / "why.txt"
     if not why.is_file() or not why.stat().st_size:
         return f"{folder.name}: no reason given"

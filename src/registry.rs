@@ -10,6 +10,10 @@ pub use seamwright_artwork::{
 pub use seamwright_calibration::{lines as calibration_lines, write as write_calibration};
 pub use seamwright_demo::write as write_demo;
 pub use seamwright_record::{FILE as RECORD_FILE, writer as record_writer};
+pub use seamwright_shared::{
+    Job as SharingJob, RECORD as SHARED_RECORD, SHEETS as SHARED_SHEETS, Sharing, sharing,
+    write as write_shared,
+};
 pub use seamwright_sheets::writer as sheets_writer;
 pub use seamwright_swatches::writer as test_print_writer;
 

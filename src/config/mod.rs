@@ -73,6 +73,8 @@ pub struct Config {
     pub units: Units,
     /// The orientation of orders that name none; `None` for whichever takes fewer sheets.
     pub orientation: Option<Orientation>,
+    /// Whether panels of orders that do not say so may lie on sheets with those of other jobs.
+    pub share: bool,
     /// Memory for pixels, in bytes.
     pub memory: u64,
     /// Threads a job may use.
@@ -182,7 +184,8 @@ pub(crate) fn as_kept(keys: &mut Fields<'_>, folder: &Path, config: Config) -> O
     let pipeline = pipeline::read(keys.get("stages").as_ref(), None, &known)?;
     let units = keys.get("units").and_then(|node| node.choice(&UNITS))?;
     let catalogue = Catalogue::of_kept(&keys.get("catalogue")?, folder)?;
-    Some(Config { pipeline, units, catalogue, ..config })
+    // What a kept order does not say was not so, whatever the studio wants by now.
+    Some(Config { pipeline, units, catalogue, share: false, ..config })
 }
 
 /// The words for units.
@@ -216,6 +219,7 @@ fn read(
         keys.get("press").and_then(|node| catalogue.presses.find(&node)).map(|found| found.name.clone());
     let units = keys.choice("units", &UNITS);
     let orientation = keys.choice("orientation", &ORIENTATIONS);
+    let share = keys.read("share");
     let memory = keys.get("memory").and_then(|node| memory(&node));
     let workers = keys.get("workers").and_then(|node| amounts::workers(&node));
     let wait = keys.read("wait").map(duration);
@@ -234,6 +238,7 @@ fn read(
         press: press?,
         units: units?,
         orientation: orientation?,
+        share: share?,
         memory: memory?,
         workers: workers?,
         wait: wait?,

@@ -236,6 +236,8 @@ pub(crate) struct History {
     jobs: Vec<Job>,
     /// The latest of each name.
     latest: HashMap<Arc<str>, usize>,
+    /// The latest sheets that carry panels of each job which shares its own.
+    carried: HashMap<Arc<str>, usize>,
     /// Texts of reasons, each once.
     texts: HashSet<Arc<str>>,
     /// Lines that could not be read.
@@ -297,6 +299,9 @@ impl History {
             (End::Done | End::List | End::Refused | End::Cancelled, _) => {
                 let name: Arc<str> = line.job.into();
                 self.latest.insert(Arc::clone(&name), self.jobs.len());
+                for job in line.made.iter().flat_map(|made| &made.carries) {
+                    self.carried.insert(job.as_str().into(), self.jobs.len());
+                }
                 let why = line.why.into_iter().map(|reason| self.shared(reason)).collect();
                 self.jobs.push(Job {
                     name,
@@ -342,6 +347,11 @@ impl History {
     /// The job that last bore this name.
     pub(crate) fn latest(&self, name: &str) -> Option<&Job> {
         self.jobs.get(*self.latest.get(name)?)
+    }
+
+    /// The shared sheets that last came to carry a job's panels.
+    pub(crate) fn carrying(&self, job: &str) -> Option<&Job> {
+        self.jobs.get(*self.carried.get(job)?)
     }
 
     /// How many lines could not be read.

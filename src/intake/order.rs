@@ -92,6 +92,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let orientation = keys.choice("orientation", &ORIENTATIONS);
     let copies = keys.get("copies").map_or(Some(1), |node| copies(&node));
     let print = keys.get("print").map(|node| print(&node, printer));
+    let share = keys.read("share").unwrap_or(config.share);
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
     let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
@@ -126,6 +127,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
             Some(asked) => asked?,
             None => printer?.send_to.as_ref().map_or(Print::No, |send_to| send_to.print),
         },
+        share,
         note: note.flatten(),
         fields: fields?,
         row: row?,

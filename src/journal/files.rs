@@ -32,18 +32,27 @@ pub(super) fn rename_no_replace(from: &Path, to: &Path) -> io::Result<()> {
     }
 }
 
-/// Copies a folder of plain files to another file system: flushed beside its goal, then renamed.
+/// Copies a folder of ours to another file system: flushed beside its goal, then renamed.
 pub(super) fn copy_folder(from: &Path, to: &Path) -> io::Result<()> {
     let name = to.file_name().unwrap_or_default().to_string_lossy();
     let beside = to.with_file_name(format!(".{name}.part"));
     remove_folder(&beside)?;
-    fs::create_dir(&beside)?;
+    copy_contents(from, &beside)?;
+    move_no_replace(&beside, to)
+}
+
+fn copy_contents(from: &Path, to: &Path) -> io::Result<()> {
+    fs::create_dir(to)?;
     for entry in fs::read_dir(from)? {
         let entry = entry?;
-        fs::copy(entry.path(), beside.join(entry.file_name()))?;
+        let goal = to.join(entry.file_name());
+        if entry.file_type()?.is_dir() {
+            copy_contents(&entry.path(), &goal)?;
+        } else {
+            fs::copy(entry.path(), goal)?;
+        }
     }
-    sync_contents(&beside)?;
-    move_no_replace(&beside, to)
+    sync_contents(to)
 }
 
 /// Gives each file of a folder that bears other names elsewhere a content of its own, before people get to it: what they

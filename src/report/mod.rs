@@ -112,7 +112,8 @@ impl Report {
         self.night = Some(night_of(&now));
         let morning = Morning::of(&self.history, &config.studio, &now);
         let studio = &config.studio;
-        let ready = morning.ready().map(|ready| studio.outgoing.join(&*ready.job.name));
+        let ready =
+            morning.ready().chain(&morning.shared).map(|ready| studio.outgoing.join(&*ready.job.name));
         self.folders =
             ready.chain(morning.refused.iter().map(|job| studio.refused.join(&*job.name))).collect();
         morning.lists.iter().for_each(|list| list.write(studio));

@@ -38,6 +38,9 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
         }
     }
     lines.extend(printing::lines(&Slips::of(folders).all()));
+    for ready in &morning.shared {
+        lines.push(format!("shared     {}  {}", ready.job.name, words::in_short(ready.made, config.units)));
+    }
     for ready in morning.ready() {
         lines.push(format!("ready      {}  {}", ready.job.name, words::in_short(ready.made, config.units)));
         lines.extend(ready.made.warnings.iter().map(|warning| format!("           warning: {warning}")));
@@ -50,7 +53,7 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
         lines.push(format!("press      {}, {changes} of heat", words::minutes(morning.seconds)));
     }
     if let Some(rates) = &config.rates
-        && let Some((total, _)) = cost::of_all(morning.ready().map(|ready| ready.made), rates)
+        && let Some((total, _)) = cost::of_all(morning.made(), rates)
     {
         lines.push(format!("estimate   {} by the studio's rates", cost::amount(total, &rates.currency)));
     }

@@ -25,7 +25,7 @@ use super::task::{Answer, FaultForm, Said, Task, What};
 use crate::config::{self, Config, Diagnosis};
 use crate::history::{self, History};
 use crate::intake::{self, Intake, Kept};
-use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD};
+use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD, members};
 use crate::registry;
 use crate::report::{SUMMARY, summary};
 
@@ -92,6 +92,12 @@ fn unwell(mistakes: Vec<Diagnosis>) -> Vec<Fault> {
 
 /// A job by all that the studio lists.
 fn make(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
+    let members = members(&task.source).map_err(|why| {
+        vec![Fault::machine(format!("The claim could not be read: {why}."), "See that the disk is well.")]
+    })?;
+    if !members.is_empty() {
+        return share(task, &members, config).map_err(|fault| vec![fault]);
+    }
     let known = || Journal::of(&config.studio).known_jobs();
     if let Some(plan) = intake::plan(&task.source, &task.name, config, known)? {
         return unfold(task, &plan).map_err(|fault| vec![fault]);
@@ -100,6 +106,14 @@ fn make(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer,
         Some(row) => faults.into_iter().map(|fault| of_row(fault, &row)).collect(),
         None => faults,
     })
+}
+
+/// Sheets that several jobs share.
+fn share(task: &Task, members: &[registry::SharingJob], config: &Config) -> Result<Answer, Fault> {
+    let mut outbox = Staging::new(task.staging.clone(), 0);
+    let sheets = registry::write_shared(&task.name, members, config.units, &mut outbox)?;
+    keep_record(task, true)?;
+    Ok(Answer::Done { sheets, warnings: Vec::new() })
 }
 
 /// What becomes of the rows of a list, and a summary to begin with.

@@ -10,5 +10,6 @@ mod calibration;
 mod lists;
 mod main_job;
 mod morning;
+mod shared;
 mod studio;
 mod test_print;

@@ -175,7 +175,13 @@ pub struct Panel {
     pub on_top_of: Vec<u32>,
     /// Ink beside the artwork, all of it in paper that is cut off before pressing. Given by `marks`.
     pub marks: Vec<Mark>,
+    /// The printed face with all its marks, where the panel may lie on a sheet with others. Given by `marks`.
+    pub piece: Option<Rect<Page>>,
 }
+
+/// How far apart the printed faces of two panels lie at least where they share a sheet: room for a cut between them, and
+/// for a short tick on either side of it (1/4 in; common practice, no source).
+pub const TRIM_GAP: Length = Length::from_um(6_350);
 
 impl Panel {
     /// The printed face on its page.

@@ -89,6 +89,7 @@ pub fn order() -> Order {
         keep_clear: Vec::new(),
         extra_sheets: 0,
         copies: 1,
+        share: false,
         said: Vec::new(),
         note: None,
         fields: BTreeMap::new(),

@@ -1,11 +1,12 @@
 //! The demo: a night's batch for the gift workshop of an invented seaside observatory.
 //!
-//! Four pictures, drawn here from nothing and the same every time, with the orders that a workshop would write beside
+//! Six pictures, drawn here from nothing and the same every time, with the orders that a workshop would write beside
 //! them: a star chart that covers a table mat, a mostly white line drawing, a round mat on which a visitor's name is set,
-//! and a place mat that is ordered by its folder alone. They show the forms a sidecar can take: a blank by name, a blank
-//! written out, fields and lettering, and a folder's defaults.
+//! a place mat that is ordered by its folder alone, and two coasters that share their sheets. They show the forms a sidecar
+//! can take: a blank by name, a blank written out, fields and lettering, and a folder's defaults.
 
 mod canvas;
+mod coaster;
 mod letters;
 mod moon_phases;
 mod noise;
@@ -29,11 +30,12 @@ use crate::canvas::Canvas;
 type Drawing = fn(f64, &mut dyn Write) -> ImageResult<()>;
 
 /// What the demo's folder `incoming/` holds beside the pictures: names in it, and texts.
-const ORDERS: [(&str, &str); 4] = [
+const ORDERS: [(&str, &str); 5] = [
     ("star-chart.yaml", include_str!("orders/star-chart.yaml")),
     ("observatory.yaml", include_str!("orders/observatory.yaml")),
     ("moon-phases.yaml", include_str!("orders/moon-phases.yaml")),
     ("place-mats/folder.yaml", include_str!("orders/place-mats.yaml")),
+    ("coasters/folder.yaml", include_str!("orders/coasters.yaml")),
 ];
 
 /// Draws the pictures and writes them with their orders into `incoming/` of a studio, which is made if it is missing.
@@ -47,18 +49,21 @@ pub fn write(studio: &Path) -> Result<(), Fault> {
 /// The same with `scale` pixels for each at full size.
 fn draw_all(studio: &Path, scale: f64) -> Result<(), Fault> {
     let incoming = studio.join("incoming");
-    let folder = incoming.join("place-mats");
-    fs::create_dir_all(&folder).map_err(|e| unwritten(&folder, &e))?;
+    for folder in ["place-mats", "coasters"].map(|name| incoming.join(name)) {
+        fs::create_dir_all(&folder).map_err(|e| unwritten(&folder, &e))?;
+    }
     for (name, text) in ORDERS {
         let path = incoming.join(name);
         let mut file = create(&path)?;
         file.write_all(text.as_bytes()).and_then(|()| file.flush()).map_err(|e| unwritten(&path, &e))?;
     }
-    let drawings: [(&str, Drawing); 4] = [
+    let drawings: [(&str, Drawing); 6] = [
         ("star-chart.jpg", |scale, to| jpeg(star_chart::draw(scale), to)),
         ("observatory.png", |scale, to| png(observatory::draw(scale), to)),
         ("moon-phases.png", |scale, to| clear_png(moon_phases::draw(scale), to)),
         ("place-mats/tide-calendar.png", |scale, to| png(tide_calendar::draw(scale), to)),
+        ("coasters/first-light.png", |scale, to| png(coaster::crescent(scale), to)),
+        ("coasters/full-moon.png", |scale, to| png(coaster::full(scale), to)),
     ];
     thread::scope(|scope| {
         let running: Vec<_> = drawings

@@ -8,7 +8,7 @@ use serde_yaml::Value;
 
 use crate::canvas::Canvas;
 use crate::noise::chance;
-use crate::{ORDERS, draw_all, moon_phases, observatory, star_chart, tide_calendar};
+use crate::{ORDERS, coaster, draw_all, moon_phases, observatory, star_chart, tide_calendar};
 
 /// An eighth of full size: every drawing in a blink.
 const SMALL: f64 = 0.125;
@@ -54,7 +54,9 @@ fn the_round_mat_is_clear_outside_and_solid_inside() {
 #[test]
 fn drawings_are_the_same_every_time_and_have_their_size() {
     type Draw = fn(f64) -> Canvas;
-    let drawings: [(Draw, (u32, u32)); 4] = [
+    let drawings: [(Draw, (u32, u32)); 6] = [
+        (coaster::crescent, coaster::SIZE),
+        (coaster::full, coaster::SIZE),
         (star_chart::draw, star_chart::SIZE),
         (observatory::draw, observatory::SIZE),
         (moon_phases::draw, moon_phases::SIZE),
@@ -97,6 +99,9 @@ fn every_picture_has_its_order_and_nothing_else_is_written() {
     let mut found = list(studio.path(), studio.path());
     found.sort();
     let wanted = [
+        "incoming/coasters/first-light.png",
+        "incoming/coasters/folder.yaml",
+        "incoming/coasters/full-moon.png",
         "incoming/moon-phases.png",
         "incoming/moon-phases.yaml",
         "incoming/observatory.png",

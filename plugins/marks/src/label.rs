@@ -27,6 +27,8 @@ pub(crate) struct Words<'a> {
     number: String,
     place: String,
     trim: String,
+    /// Whether there are no other panels.
+    alone: bool,
 }
 
 impl<'a> Words<'a> {
@@ -43,7 +45,14 @@ impl<'a> Words<'a> {
             number: format!("panel {} of {total}", panel.number),
             place: format!("row {}, column {}", panel.row, panel.column),
             trim,
+            alone: total == 1,
         }
+    }
+
+    /// All that there may be room for: whose it is, and which of its panels.
+    fn least(&self, name: usize) -> Vec<String> {
+        let job = shortened(self.job, name);
+        vec![if self.alone { job } else { format!("{job}, {}", self.number) }]
     }
 
     /// The label in one to five lines of at most `name` characters of the job's name.
@@ -76,6 +85,7 @@ pub(crate) fn place(draft: &mut Draft, label: &Words<'_>, units: Units, colour: 
     let labels = NAME
         .iter()
         .flat_map(|name| label.forms(*name))
+        .chain(NAME.iter().map(|name| label.least(*name)))
         .flat_map(|lines| [USUAL, SMALL].map(|size| Block::lines(size, &lines)));
     let kinds: [(MarkRole, Vec<Block>); 4] = [
         (MarkRole::Label, labels.collect()),

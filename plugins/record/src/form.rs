@@ -3,12 +3,14 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use seamwright_contract::catalogue::Orientation;
 use seamwright_contract::colour::Source;
 use seamwright_contract::geometry::{Face, Point, Rect, Sides};
 use seamwright_contract::layout::{
-    self, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TapeSpot, Weighed, Weight,
+    self, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TRIM_GAP, TapeSpot, Weighed, Weight,
 };
-use seamwright_contract::order::Row;
+use seamwright_contract::order::{Order, Row};
+use seamwright_contract::scale::Scale;
 use seamwright_contract::units::UM_PER_INCH;
 use seamwright_contract::{Fault, Lab, Length, colour, num};
 use serde::Serialize;
@@ -32,6 +34,8 @@ pub(crate) struct Record<'a> {
     fit: &'static str,
     copies: u32,
     print: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    share: Option<Share>,
     note: Option<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     lettering: Vec<Lettered<'a>>,
@@ -89,6 +93,13 @@ struct Design {
 }
 
 #[derive(Debug, Serialize)]
+struct Share {
+    gap_um: i64,
+    live_um: RectUm,
+    other_live_um: Option<RectUm>,
+}
+
+#[derive(Debug, Serialize)]
 struct Lettered<'a> {
     text: &'a str,
     ink_um: RectUm,
@@ -142,6 +153,10 @@ struct PanelForm<'a> {
     scale: [f64; 2],
     trim: Vec<&'static str>,
     on_top_of: Vec<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    piece_um: Option<RectUm>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    printed_um: Option<RectUm>,
     image_sha256: Option<&'a str>,
 }
 
@@ -287,6 +302,7 @@ impl<'a> Record<'a> {
             fit: order.fit.word(),
             copies: order.copies,
             print: order.print.word(),
+            share: order.share.then(|| share(order, lay_up)),
             note: order.note.as_deref(),
             lettering: layout.lettering.iter().map(lettered).collect(),
             fields: &order.fields,
@@ -315,7 +331,11 @@ impl<'a> Record<'a> {
             one_more: lay_up.one_more.as_ref().map(one_more_form),
             lap_um: layout.lap.map(|policy| policy.lap.um()),
             trim_order: layout.lap.map(|policy| policy.order.word()),
-            panels: lay_up.panels.iter().map(|panel| panel_form(panel, lay_up, pictures)).collect(),
+            panels: lay_up
+                .panels
+                .iter()
+                .map(|panel| panel_form(panel, order.share, lay_up, pictures))
+                .collect(),
             seams: lay_up.seams.iter().map(seam_form).collect(),
             tape: lay_up.tape.iter().map(tape_form).collect(),
             final_trim_um: sides(lay_up.final_trim),
@@ -329,7 +349,31 @@ impl<'a> Record<'a> {
     }
 }
 
-fn panel_form<'a>(panel: &Panel, lay_up: &LayUp, pictures: &'a BTreeMap<u32, String>) -> PanelForm<'a> {
+/// What a job that shares sheets says of them.
+fn share(order: &Order, lay_up: &LayUp) -> Share {
+    Share { gap_um: TRIM_GAP.um(), live_um: rect(&lay_up.live), other_live_um: other_live(order, lay_up) }
+}
+
+/// What comes out printed of the paper lying the other way, where nothing speaks against that: not the order, and no stretch
+/// that differs along the sheet and across it, which panels are drawn against for the way they lie.
+fn other_live(order: &Order, lay_up: &LayUp) -> Option<RectUm> {
+    let other = match lay_up.orientation {
+        Orientation::Portrait => Orientation::Landscape,
+        Orientation::Landscape => Orientation::Portrait,
+    };
+    let (paper, [across, down]) = (&lay_up.paper, lay_up.scale);
+    (order.orientation.is_none() && across.total_cmp(&down).is_eq()).then(|| {
+        let scale = Scale { across, along: down };
+        rect(&scale.page(paper.size, other, order.printer.margins_on(&paper.name)).1)
+    })
+}
+
+fn panel_form<'a>(
+    panel: &Panel,
+    shares: bool,
+    lay_up: &LayUp,
+    pictures: &'a BTreeMap<u32, String>,
+) -> PanelForm<'a> {
     let [left, top, width, height] = lay_up.drawn_face(panel);
     let bottom = num::float(lay_up.page.height.um()) - top - height;
     PanelForm {
@@ -343,6 +387,8 @@ fn panel_form<'a>(panel: &Panel, lay_up: &LayUp, pictures: &'a BTreeMap<u32, Str
         scale: lay_up.scale.map(rounded),
         trim: panel.trim.iter().map(|edge| edge.word()).collect(),
         on_top_of: panel.on_top_of.clone(),
+        piece_um: shares.then(|| rect(&panel.piece.unwrap_or(panel.printed()))),
+        printed_um: shares.then(|| rect(&panel.printed())),
         image_sha256: pictures.get(&panel.number).map(String::as_str),
     }
 }

@@ -116,6 +116,7 @@ fn two_by_two(mirrored: bool) -> Layout {
                 outer: Vec::new(),
                 on_top_of: [vec![2, 3, 4], vec![3, 4], vec![4], vec![]][i as usize].clone(),
                 marks: Vec::new(),
+                piece: None,
             }
         })
         .collect();

@@ -29,7 +29,7 @@ use table::{LONGEST_LIST, Table};
 pub(super) const LIST: &str = "list";
 
 /// The columns that say what a key of the order says; all others are fields.
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 15] = [
     "blank",
     "size",
     "fit",
@@ -41,6 +41,7 @@ const KEYS: [&str; 14] = [
     "intent",
     "copies",
     "print",
+    "share",
     "note",
     "extra_sheets",
     "allow_low_ppi",

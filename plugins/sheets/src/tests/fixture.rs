@@ -156,6 +156,7 @@ impl Plan {
                     outer: Vec::new(),
                     on_top_of: Vec::new(),
                     marks: Vec::new(),
+                    piece: None,
                 });
             }
         }

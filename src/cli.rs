@@ -8,7 +8,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum};
-use seamwright_contract::Length;
+use seamwright_contract::{Blame, Fault, Length};
 
 use crate::calibrate;
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
@@ -16,12 +16,13 @@ use crate::deliver;
 use crate::history::{self, Asked};
 use crate::intake;
 use crate::journal::files::write_whole;
-use crate::journal::visible;
+use crate::journal::{in_words, visible};
 use crate::progress::{self, say};
 use crate::queue::{self, Hand};
 use crate::registry;
 use crate::report::{self, At, words::counted};
 use crate::run::{self, Daemon, Invocation, Settings, Tally, Until, Worker, World};
+use crate::schemas;
 
 /// Something was refused or left.
 const REFUSED: u8 = 1;
@@ -64,6 +65,12 @@ enum Verb {
     Check {
         /// Sidecars to look over.
         files: Vec<PathBuf>,
+    },
+    /// Write JSON Schemas of all that can be written here, by which editors complete and check.
+    Schemas {
+        /// Where.
+        #[arg(default_value = "schemas")]
+        folder: PathBuf,
     },
     /// Put patches and telling crops of each artwork on one page, to try on a scrap first; nothing is moved.
     TestPrint {
@@ -197,6 +204,11 @@ pub fn main() -> ExitCode {
         Verb::Watch { page } => serve(&arguments, Until::Told, *page),
         Verb::Once => serve(&arguments, Until::WorkedOff, None),
         Verb::Check { files } => check(&arguments, files),
+        Verb::Schemas { folder } => in_config(&arguments, |config| {
+            let files = schemas::write(folder, config)
+                .map_err(|why| format!("The schemas cannot be written: {why}."))?;
+            Ok(files.iter().map(|file| file.display().to_string()).collect())
+        }),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
         Verb::Waiting => {
@@ -240,16 +252,24 @@ fn start_log(log: Log) {
     }
 }
 
-fn list(mistakes: &[Diagnosis]) {
-    for mistake in mistakes {
-        say(&mistake.to_string());
-    }
+/// Tells faults, an empty line between them.
+fn tell(faults: &[Fault]) {
+    say(faults.iter().map(in_words).collect::<Vec<_>>().join("\n").trim_end());
+}
+
+/// Tells mistakes in the same way, with colours where the terminal has them.
+fn list(mistakes: Vec<Diagnosis>) {
+    let colours = progress::has_colours();
+    let told = mistakes
+        .into_iter()
+        .map(|mistake| if colours { mistake.coloured() } else { in_words(&mistake.blamed(Blame::Setup)) });
+    say(told.collect::<Vec<_>>().join("\n").trim_end());
 }
 
 /// The configuration; where it is wrong, its mistakes are listed and the exit code is the error.
 fn configured(path: Option<&Path>) -> Result<Config, u8> {
     config::load(path).map_err(|mistakes| {
-        list(&mistakes);
+        list(mistakes);
         WRONG
     })
 }
@@ -283,7 +303,7 @@ fn run(
     })?;
     Frozen::sweep(&studio.root).map_err(|why| no_work(&why))?;
     let settings = Settings::new(config, path).map_err(|mistakes| {
-        list(&mistakes);
+        list(mistakes);
         WRONG
     })?;
     let runtime = runtime().map_err(|why| no_work(&why))?;
@@ -364,20 +384,18 @@ fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
 
 fn check(arguments: &Arguments, files: &[PathBuf]) -> Result<u8, u8> {
     let config = configured(arguments.config.as_deref())?;
-    let mut well = true;
+    let mut found = Vec::new();
     for file in files {
-        let checked = intake::check(file, &config).map_err(|mistakes| list(&mistakes));
         // What is wrong with the sidecar would be told again of each row.
-        let checked = checked.and_then(|()| {
-            let faults = intake::check_list(file, &config);
-            faults.map_err(|faults| faults.iter().for_each(|fault| say(&visible(&fault.to_string()))))
-        });
-        well &= checked.is_ok();
+        let checked = intake::check(file, &config).and_then(|()| intake::check_list(file, &config));
+        found.extend(checked.err().into_iter().flatten());
     }
-    if well {
+    if found.is_empty() {
         say("Nothing to complain of.");
+        return Ok(0);
     }
-    Ok(u8::from(!well))
+    list(found);
+    Ok(REFUSED)
 }
 
 /// What is needed to have something worked beside a daemon.
@@ -385,7 +403,7 @@ fn beside(arguments: &Arguments) -> Result<(Frozen, tokio::runtime::Runtime, Wor
     let path = arguments.config.as_deref();
     // The daemon counts its own copies from 1.
     let settings = Frozen::new(configured(path)?, path, std::process::id()).map_err(|mistakes| {
-        list(&mistakes);
+        list(mistakes);
         WRONG
     })?;
     let runtime = runtime().map_err(|why| no_work(&why))?;
@@ -399,7 +417,7 @@ fn again(arguments: &Arguments, job: &str, panels: &[u32]) -> Result<u8, u8> {
     let made = runtime.block_on(run::again(&settings, &worker, job, panels, progress::listener(job)));
     progress::end();
     let made = made.map_err(|faults| {
-        faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
+        tell(&faults);
         REFUSED
     })?;
     let studio = &settings.config.studio;
@@ -448,7 +466,7 @@ fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
         match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
             Ok(files) => files.iter().for_each(|file| say(&visible(&file.to_string_lossy()))),
             Err(faults) => {
-                faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
+                tell(&faults);
                 code = REFUSED;
             }
         }
@@ -465,7 +483,7 @@ fn demo(arguments: &Arguments, folder: &Path) -> Result<u8, u8> {
         REFUSED
     })?;
     registry::write_demo(folder).map_err(|fault| {
-        say(&fault.to_string());
+        tell(&[fault]);
         REFUSED
     })?;
     // Nobody else writes into the demo's inbox.
@@ -517,3 +535,6 @@ fn health(arguments: &Arguments) -> Result<u8, u8> {
     say(&text);
     Ok(u8::from(!well))
 }
+
+#[cfg(test)]
+mod tests;

@@ -18,6 +18,7 @@ pub mod queue;
 pub mod registry;
 mod report;
 mod run;
+mod schemas;
 mod watch;
 
 pub use cli::main;

@@ -49,8 +49,17 @@ fn screen() -> MutexGuard<'static, Screen> {
 
 /// From now on a bar is drawn, if this is a terminal.
 pub(crate) fn begin() {
-    let dumb = std::env::var_os("TERM").is_none_or(|term| term.is_empty() || term == "dumb");
-    screen().wanted = io::stderr().is_terminal() && !dumb;
+    screen().wanted = io::stderr().is_terminal() && !is_dumb();
+}
+
+fn is_dumb() -> bool {
+    std::env::var_os("TERM").is_none_or(|term| term.is_empty() || term == "dumb")
+}
+
+/// Whether what is said comes to a terminal that has colours, and nobody wants none (no-color.org).
+pub(crate) fn has_colours() -> bool {
+    let unwanted = std::env::var_os("NO_COLOR").is_some_and(|set| !set.is_empty());
+    io::stdout().is_terminal() && !is_dumb() && !unwanted
 }
 
 /// Nothing more is to come.

@@ -5,6 +5,7 @@ use std::str::FromStr;
 use std::time::Duration;
 
 use seamwright_contract::num;
+use seamwright_contract::settings::heard::Look;
 use seamwright_contract::settings::{Node, Read, Value};
 use seamwright_contract::units::{Seconds, Unreadable};
 
@@ -56,8 +57,18 @@ impl fmt::Display for Bytes {
     }
 }
 
+/// How an amount of memory looks.
+const BYTES: Look = Look {
+    pattern: r"^\s*(\d+\.?\d*|\.\d+)\s*([TtGgMmKk][Ii][Bb]|[GgMmKk][Bb])\s*$",
+    examples: &["1GiB", "512MiB", "2GB"],
+};
+
+/// How a number of days looks, where it is no bare number.
+const DAYS: Look = Look { pattern: r"^\s*[\d\s]*\d\s*(d|day|days)?\s*$", examples: &["90 days"] };
+
 impl Read for Bytes {
     fn read(node: &Node<'_>) -> Option<Self> {
+        node.looks(BYTES);
         let typed = String::read(node)?;
         typed.parse().map_err(|why: Unreadable| node.complain(why.0, "Write for example `1GiB`.")).ok()
     }
@@ -74,23 +85,32 @@ pub enum Keep {
 
 impl Read for Keep {
     fn read(node: &Node<'_>) -> Option<Self> {
+        if node.says("forever") {
+            return Some(Self::Forever);
+        }
         let days = match node.value() {
-            Value::Text(word) if word == "forever" => return Some(Self::Forever),
-            Value::Text(word) => word.split_whitespace().collect::<String>(),
-            Value::Number(number) => number.to_string(),
-            Value::Nothing | Value::Bool(_) | Value::List(_) | Value::Map(_) => String::new(),
+            Value::Number(_) => u32::read(node)?.to_string(),
+            other => {
+                node.looks(DAYS);
+                let Value::Text(word) = other else { return Self::unlike(node) };
+                word.split_whitespace().collect()
+            }
         };
         let digits = days.trim_end_matches("days").trim_end_matches("day").trim_end_matches('d');
         match digits.parse() {
             Ok(days) if days > 0 => Some(Self::Days(days)),
-            _ => {
-                node.complain(
-                    "this is no time to keep sources for",
-                    "Write `forever`, or a number of days such as `90`.",
-                );
-                None
-            }
+            _ => Self::unlike(node),
         }
+    }
+}
+
+impl Keep {
+    fn unlike(node: &Node<'_>) -> Option<Self> {
+        node.complain(
+            "this is no time to keep sources for",
+            "Write `forever`, or a number of days such as `90`.",
+        );
+        None
     }
 }
 
@@ -99,7 +119,7 @@ const MOST_WORKERS: u32 = 256;
 
 /// How many threads a job may use: a number, or `auto` for as many as the machine has cores.
 pub(super) fn workers(node: &Node<'_>) -> Option<usize> {
-    if matches!(node.value(), Value::Text(word) if word == "auto") {
+    if node.says("auto") {
         return Some(std::thread::available_parallelism().map_or(1, usize::from));
     }
     let count = u32::read(node)?;
@@ -113,7 +133,7 @@ pub(super) fn workers(node: &Node<'_>) -> Option<usize> {
 /// How long a file must have been left alone; `auto` where the program is to know.
 #[expect(clippy::option_option, reason = "a mistake, auto, a time")]
 pub(super) fn quiet(node: &Node<'_>) -> Option<Option<Duration>> {
-    if matches!(node.value(), Value::Text(word) if word == "auto") {
+    if node.says("auto") {
         return Some(None);
     }
     Seconds::read(node).map(|Seconds(seconds)| Some(Duration::from_secs(u64::from(seconds))))

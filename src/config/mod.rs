@@ -34,12 +34,12 @@ use yaml::Document;
 
 pub use amounts::Keep;
 pub use catalogue::{Catalogue, Shelf};
-pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
+pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields, sides};
 pub(crate) use catalogue::{
     MeasuredPrinter, Measurements, PLAUSIBLE_SCALE, margins_value, measured_scales, printer_address,
     scale_file, scale_text, scale_value,
 };
-pub use diagnosis::Diagnosis;
+pub use diagnosis::{Diagnosis, Excerpt};
 pub use folders::Folders;
 pub(crate) use frozen::{Frozen, HIDDEN, Stamp};
 pub(crate) use layered::Layered;
@@ -191,6 +191,14 @@ const UNITS: [(&str, Units); 2] = [("inch", Units::Inch), ("metric", Units::Metr
 /// A file's name for people.
 fn name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
+}
+
+/// Reads a text as a configuration for one who listens what is asked for.
+pub(crate) fn look(node: &Node<'_>, config: &Config) {
+    let known =
+        Known { stages: registry::STAGES, writers: registry::WRITERS, last_writer: registry::LAST_WRITER };
+    let under = Document::empty(FILE);
+    let _read = read(node, &under.root(), &config.studio.root, None, config.catalogue.clone(), &known);
 }
 
 /// Reads every key, so that every mistake is found, and only then sees whether all are there.

@@ -4,7 +4,7 @@
 //! far, so that a list in a wrong order is refused when the program starts, not in the middle of the night.
 
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, Writer, WriterEntry};
-use seamwright_contract::settings::{Node, Value, one_of};
+use seamwright_contract::settings::{Node, Value};
 
 /// The steps there are to choose from.
 #[derive(Debug, Clone, Copy)]
@@ -74,12 +74,8 @@ fn find<'r, 'a, E>(
     kind: &str,
     names: &[&str],
 ) -> Option<(&'r E, Node<'a>)> {
-    let (word, settings) = item.step()?;
-    let entry = entries.iter().find(|entry| name(entry) == word);
-    if entry.is_none() {
-        settings.complain(format!("there is no {kind} `{word}`"), one_of(names, Some(word)));
-    }
-    Some((entry?, settings))
+    let (word, settings) = item.step(kind, names)?;
+    Some((entries.iter().find(|entry| name(entry) == word)?, settings))
 }
 
 /// Checks the order of the stages and returns what they give, with who gives it.

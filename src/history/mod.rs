@@ -27,7 +27,7 @@ use seamwright_contract::order::Row;
 use serde::{Deserialize, Serialize};
 
 use crate::intake::{WRITTEN, row_in};
-use crate::journal::{clock, visible};
+use crate::journal::{clock, lines_visible, visible};
 use crate::report::words;
 
 pub(crate) use made::{Made, Pressing};
@@ -128,6 +128,9 @@ pub(crate) struct Reason {
     pub(crate) place: Arc<str>,
     #[serde(skip_serializing_if = "is_nothing")]
     pub(crate) cure: Arc<str>,
+    /// The lines that show what is meant.
+    #[serde(skip_serializing_if = "is_nothing")]
+    pub(crate) shown: Arc<str>,
 }
 
 fn is_nothing(text: &Arc<str>) -> bool {
@@ -137,13 +140,18 @@ fn is_nothing(text: &Arc<str>) -> bool {
 impl From<&Fault> for Reason {
     fn from(fault: &Fault) -> Self {
         let said = |text: &str| visible(text).into();
-        Self { what: said(&fault.what), place: said(&fault.place), cure: said(&fault.cure) }
+        Self {
+            what: said(&fault.what),
+            place: said(&fault.place),
+            cure: said(&fault.cure),
+            shown: lines_visible(&fault.shown).into(),
+        }
     }
 }
 
 impl From<&Reason> for Fault {
     fn from(reason: &Reason) -> Self {
-        Self::order(&*reason.what, &*reason.cure).at(&*reason.place)
+        Self::order(&*reason.what, &*reason.cure).at(&*reason.place).showing(&*reason.shown)
     }
 }
 
@@ -331,7 +339,7 @@ impl History {
             }
         };
         // Places are each another.
-        Reason { what: once(reason.what), cure: once(reason.cure), place: reason.place }
+        Reason { what: once(reason.what), cure: once(reason.cure), ..reason }
     }
 
     /// The jobs in the order in which they ended.

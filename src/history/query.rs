@@ -135,6 +135,7 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
     for reason in &*job.why {
         add("what", reason.what.to_string());
         add("where", reason.place.to_string());
+        reason.shown.lines().for_each(|line| add("", line.to_owned()));
         add("cure", reason.cure.to_string());
     }
     for (at, end, how) in &job.printing {

@@ -48,7 +48,7 @@ pub use claim::Claim;
 pub(crate) use claim::FACTS;
 pub(crate) use claim::{Signature, Source, SourceSet};
 pub(crate) use rows::{PLAN, Plan, Planned, Waiting};
-pub(crate) use text::{reasons, visible};
+pub(crate) use text::{block, in_words, lines_visible, reasons, visible};
 
 /// The hidden folder of claims inside the inbox.
 pub(crate) const CLAIMED: &str = ".claimed";

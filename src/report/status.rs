@@ -17,7 +17,7 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
     let history = history::read(&folders.kept)?;
     let morning = Morning::of(&history, folders, &clock::now());
     let waiting = queue::waiting(folders).map_or(0, |lines| lines.len());
-    let mut lines = vec![run::ask_health(folders).0];
+    let mut lines: Vec<String> = run::ask_health(folders).0.lines().map(str::to_owned).collect();
     if waiting > 0 {
         lines
             .push(format!("{} in incoming/; seamwright waiting lists them.", words::counted(waiting, "job")));
@@ -35,6 +35,7 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
             let said = [&*reason.place, &*reason.what, &*reason.cure];
             let said: Vec<&str> = said.into_iter().filter(|said| !said.is_empty()).collect();
             lines.push(format!("           {}", said.join(" ")));
+            lines.extend(reason.shown.lines().map(|line| format!("           {line}")));
         }
     }
     lines.extend(printing::lines(&Slips::of(folders).all()));

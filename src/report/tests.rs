@@ -199,6 +199,7 @@ fn what_many_jobs_are_told_is_told_once() {
             what: what.into(),
             place: format!("names.csv, line {row}").into(),
             cure: "Mend it.".into(),
+            ..Reason::default()
         }]
     };
     for row in 2..130 {

@@ -153,7 +153,7 @@ pub fn ask(studio: &Folders) -> (String, bool) {
         "{how}: {running} running, {queued} queued, {waiting} files not complete; since the start {finished} done, {refused} refused, {left} left."
     );
     if let Some(settings) = &status.settings {
-        text.push_str(&format!(" The changed settings are not in use: {settings}"));
+        text.push_str(&format!(" The changed settings are not in use:\n{settings}"));
     }
     (text, status.state == State::Well && status.settings.is_none())
 }

@@ -139,18 +139,20 @@ pub(crate) struct FaultForm {
     what: String,
     place: String,
     cure: String,
+    shown: String,
 }
 
 impl From<Fault> for FaultForm {
     fn from(fault: Fault) -> Self {
-        Self { blame: fault.blame.word().to_owned(), what: fault.what, place: fault.place, cure: fault.cure }
+        let Fault { blame, what, place, cure, shown } = fault;
+        Self { blame: blame.word().to_owned(), what, place, cure, shown }
     }
 }
 
 impl From<FaultForm> for Fault {
     fn from(form: FaultForm) -> Self {
         let blame = Blame::from_word(&form.blame).unwrap_or(Blame::Defect);
-        Self { blame, what: form.what, place: form.place, cure: form.cure }
+        Self { blame, what: form.what, place: form.place, cure: form.cure, shown: form.shown }
     }
 }
 

@@ -7,8 +7,11 @@
 mod architecture;
 mod bad_input;
 mod calibration;
+mod examples;
 mod lists;
 mod main_job;
+mod mistakes;
 mod morning;
+mod schemas;
 mod studio;
 mod test_print;

@@ -179,11 +179,7 @@ impl FromStr for Length {
                     "'{text}' has no unit; write for example `{text}in` or `{text}mm`"
                 )));
             }
-            other => {
-                return Err(Unreadable(format!(
-                    "'{other}' is not a unit of length; use in, ft, mm, cm or m"
-                )));
-            }
+            _ => return Err(unlike_a_length(text, unit.trim())),
         };
         let (numerator, denominator) = fraction(number.trim()).ok_or_else(|| {
             Unreadable(format!(
@@ -196,6 +192,24 @@ impl FromStr for Length {
         }
         Ok(Self(i64::try_from(um).map_err(|e| Unreadable(e.to_string()))?))
     }
+}
+
+/// Why a text is no length that a unit does not end.
+fn unlike_a_length(text: &str, unit: &str) -> Unreadable {
+    let pointed = text.replace(',', ".");
+    let sides: Vec<&str> = text.split(['x', 'X', '×']).map(str::trim).collect();
+    Unreadable(if text.contains(',') && pointed.parse::<Length>().is_ok() {
+        format!("'{text}' has a comma where a point is expected; write `{pointed}`")
+    } else if let [width, height] = sides[..]
+        && height.parse::<Length>().is_ok()
+        && width.starts_with(|c: char| c.is_ascii_digit())
+    {
+        format!(
+            "'{text}' is two lengths where one is expected; write one here, such as `{height}`, and the other under its own key"
+        )
+    } else {
+        format!("'{unit}' is not a unit of length; use in, ft, mm, cm or m")
+    })
 }
 
 /// A written number as an exact fraction: `12.5`, `1/4`, `12 1/2`, with an optional sign.

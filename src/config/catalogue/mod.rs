@@ -20,7 +20,7 @@ use seamwright_contract::settings::{Fields, Node};
 use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
 
-pub(crate) use entries::{Distance, Measure, blank as blank_fields};
+pub(crate) use entries::{Distance, Measure, blank as blank_fields, sides};
 pub(crate) use printer::LARGEST_PROFILE;
 pub(crate) use scaling::{
     Measured as MeasuredPrinter, Measurements, PLAUSIBLE as PLAUSIBLE_SCALE, file as scale_file,
@@ -39,7 +39,7 @@ static PRINTERS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/printer
 static PRESSES: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/presses");
 
 /// Everything that has a name.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Catalogue {
     /// What is decorated.
     pub blanks: Shelf<Blank>,
@@ -101,6 +101,22 @@ impl Catalogue {
             shelf("press", kinds.get("presses"), |name, fields| entries::press(name, fields, &substrates));
         kinds.finish();
         Some(Self { blanks, substrates, papers, printers, presses })
+    }
+}
+
+impl Catalogue {
+    /// Reads a text as an entry of a folder's kind for one who listens what is asked for.
+    pub(crate) fn look(&self, folder: &str, node: &Node<'_>) {
+        let Some(mut fields) = node.fields() else { return };
+        let name = "new";
+        match folder {
+            "blanks" => drop(entries::blank(name, &mut fields, &self.substrates)),
+            "substrates" => drop(entries::substrate(name, &mut fields)),
+            "papers" => drop(entries::paper(name, &mut fields)),
+            "printers" => drop(printer::printer(name, &mut fields, &self.papers, Path::new(""))),
+            _ => drop(entries::press(name, &mut fields, &self.substrates)),
+        }
+        fields.finish();
     }
 }
 

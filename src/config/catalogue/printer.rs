@@ -57,7 +57,7 @@ pub(super) fn printer(
     }
     for paper in printer.papers.iter().filter(|paper| printer.live_on(paper).is_empty()) {
         let cure = "Write smaller margins, or take the paper out of the list.";
-        fields.node().complain(format!("the margins leave nothing of `{}`", paper.name), cure);
+        fields.complain(format!("the margins leave nothing of `{}`", paper.name), cure);
     }
     on_paper?;
     printer.colour = colour?;
@@ -68,14 +68,12 @@ pub(super) fn printer(
 }
 
 fn papers_of(fields: &mut Fields<'_>, known: &Shelf<PaperSize>) -> Option<Vec<PaperSize>> {
-    let listed = fields.get("papers");
-    let items = listed.as_ref().map(Node::items).unwrap_or_default();
+    let names: Vec<&str> = known.names().collect();
+    let cure = || format!("Add for example `papers: [letter]`. {}", one_of(&names, None));
+    let listed = fields.must("papers", cure)?;
+    let items = listed.items();
     if items.is_empty() {
-        let names: Vec<&str> = known.names().collect();
-        fields.node().complain(
-            "the printer takes no paper",
-            format!("Add `papers: [letter]`. {}", one_of(&names, None)),
-        );
+        listed.complain("the printer takes no paper", cure());
     }
     items.iter().map(|node| known.find(node).cloned()).collect::<Vec<_>>().into_iter().collect()
 }
@@ -151,10 +149,10 @@ impl Read for Margins {
 /// `none`, or the profile in a file of that name.
 #[expect(clippy::option_option, reason = "a mistake, no profile, a profile")]
 fn profile(node: &Node<'_>, base: &Path) -> Option<Option<IccProfile>> {
-    let file = String::read(node)?;
-    if file == "none" {
+    if node.says("none") {
         return Some(None);
     }
+    let file = String::read(node)?;
     if !crate::intake::is_bare_name(&file) {
         node.complain(
             format!("'{file}' is more than the name of a file"),

@@ -40,7 +40,7 @@ pub(super) fn measurements(printer: &str, fields: &mut Fields<'_>, base: &Path) 
     if file.is_file() {
         match measured(&file) {
             Ok(measured) => all.extend(measured),
-            Err(why) => fields.node().complain(
+            Err(why) => fields.complain(
                 format!("printers/{printer}.scale is not in order: {why}"),
                 "Measure the printer again with `seamwright calibrate`, or remove the file.",
             ),

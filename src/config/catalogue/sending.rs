@@ -50,7 +50,7 @@ fn way(fields: &mut Fields<'_>) -> Option<Way> {
         (None, None) => {
             let cure =
                 "Add `uri: \"ipp://192.168.1.40/ipp/print\"`, or `command: [lp, -d, mats, \"{sheets}\"]`.";
-            fields.node().complain("it is not said where sheets go", cure);
+            fields.complain("it is not said where sheets go", cure);
             None
         }
         (Some(_), Some(command)) => {

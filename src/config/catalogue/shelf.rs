@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use seamwright_contract::settings::{Node, Read, one_of};
 
 /// Entries of one kind by name.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Shelf<T> {
     word: &'static str,
     entries: BTreeMap<String, T>,
@@ -40,6 +40,7 @@ impl<T> Shelf<T> {
 
     /// The entry named at a place; complains there, with the nearest known name, where there is none.
     pub(crate) fn find(&self, node: &Node<'_>) -> Option<&T> {
+        node.names(&self.names().collect::<Vec<_>>());
         self.known(&String::read(node)?, node)
     }
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use seamwright_contract::settings::{Complaints, Node};
+use seamwright_contract::settings::{Complaints, Node, Value};
 use seamwright_contract::{Length, num};
 
 use super::{load, studio};
@@ -217,8 +217,11 @@ fn every_example_of_the_registry_parses() {
         let complaints = Complaints::new();
         let value = document.root().value().clone();
         let root = Node::root(&value, &complaints);
-        let settings =
-            root.step().filter(|(word, _)| *word == name).map_or(root.clone(), |(_, settings)| settings);
+        let settings = match &value {
+            Value::Text(word) if word == name => Node::root(&Value::Nothing, &complaints),
+            Value::Map(entries) if entries.len() == 1 && entries[0].0 == name => root.named().remove(0).1,
+            _ => root,
+        };
         let read = read(&settings);
         let found = complaints.into_list();
         assert!(read && found.is_empty(), "{name}: `{example}`: {found:?}");

@@ -70,7 +70,10 @@ impl Read for Bytes {
     fn read(node: &Node<'_>) -> Option<Self> {
         node.looks(BYTES);
         let typed = String::read(node)?;
-        typed.parse().map_err(|why: Unreadable| node.complain(why.0, "Write for example `1GiB`.")).ok()
+        typed
+            .parse()
+            .map_err(|why: Unreadable| node.complain_of_look(&why.0, "Write for example `1GiB`."))
+            .ok()
     }
 }
 

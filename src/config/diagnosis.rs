@@ -9,7 +9,7 @@ use seamwright_contract::{Blame, Fault};
 use crate::journal::block;
 
 /// How wide an excerpt may be, in columns; of longer lines what is marked is shown.
-const WIDEST: usize = 100;
+const WIDEST: usize = 72;
 
 /// One mistake: where, what, and what to write instead.
 #[derive(Debug, Clone, PartialEq, Eq)]

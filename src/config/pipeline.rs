@@ -131,7 +131,7 @@ fn writer_order(
     given: &[(Fact, &'static str)],
     known: &Known<'_>,
 ) {
-    if listed.is_empty() {
+    if list.items().is_empty() {
         list.complain(
             "no writer is left, so nothing would come out",
             "Write for example `writers: [sheets, notes]`.",

@@ -103,7 +103,9 @@ impl Document {
 
     /// What was complained of while reading, with its places.
     pub(crate) fn diagnoses(mut self) -> Vec<Diagnosis> {
-        let complaints = std::mem::take(&mut self.complaints).into_list();
+        let mut complaints = std::mem::take(&mut self.complaints).into_list();
+        // What is missing may well have been meant by what is wrong.
+        complaints.sort_by_key(|complaint| complaint.part == Part::Group);
         let told = |complaint: Complaint| Diagnosis {
             file: self.file.clone(),
             excerpt: self.excerpt(&complaint.key, complaint.part),
@@ -111,7 +113,10 @@ impl Document {
             what: complaint.what,
             cure: complaint.cure,
         };
-        complaints.into_iter().map(told).collect()
+        let mut found: Vec<Diagnosis> = complaints.into_iter().map(told).collect();
+        // As one reads; what is missing in the file as a whole comes last.
+        found.sort_by_key(|found| found.excerpt.as_ref().map_or(usize::MAX, |excerpt| excerpt.line));
+        found
     }
 }
 

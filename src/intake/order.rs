@@ -6,7 +6,7 @@ use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::order::{Fit, Lies, Order};
 use seamwright_contract::sending::Print;
-use seamwright_contract::settings::{Node, Read as _, Value, one_of};
+use seamwright_contract::settings::{Node, Read as _, Value, nearest, one_of};
 use seamwright_contract::{Face, Rect, Size};
 
 use super::fields;
@@ -55,10 +55,14 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         // Without a sidecar the defaults are the whole order.
         let whole =
             if *own.value() == Value::Nothing && *under.value() != Value::Nothing { under } else { own };
-        whole.complain_of_all(
-            "the order does not say what blank it is for",
-            format!("Add `blank: …`. {}", one_of(&known, None)),
-        );
+        // A key that is not known, and is nearly this one, is told by itself.
+        let meant = matches!(whole.value(), Value::Map(said) if said.iter().any(|(key, _)| nearest(&["blank"], key).is_some()));
+        if !meant {
+            whole.complain_of_all(
+                "the order does not say what blank it is for",
+                format!("Add `blank: …`. {}", one_of(&known, None)),
+            );
+        }
     }
     let blank = blank.and_then(|node| read_blank(&node, config));
     let (blank, nominal) = match (blank, keys.get("measured")) {

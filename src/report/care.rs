@@ -98,21 +98,14 @@ fn not_made(jobs: &[&Job]) -> Html {
 /// A reason; its place only where it is that of all it is told of.
 fn reason(why: &Reason, with_place: bool) -> Html {
     let (place, shown) = if with_place { (&*why.place, excerpt(why)) } else { ("", Html::default()) };
-    let known = |word: &'static str, said: &str, shown: Html| {
+    let known = |word: &'static str, said: &str| {
         if said.is_empty() {
             return Html::default();
         }
-        Html::from([plain("dt", word), plain("dd", [own(said), shown])])
+        Html::from([plain("dt", word), plain("dd", own(said))])
     };
-    let nothing = Html::default;
-    plain(
-        "dl",
-        [
-            known("Where", place, nothing()),
-            known("What", &why.what, shown),
-            known("Cure", &why.cure, nothing()),
-        ],
-    )
+    let said = [known("Where", place), known("What", &why.what), shown, known("Cure", &why.cure)];
+    plain("dl", said)
 }
 
 /// The lines that show what is meant; a long line is scrolled within its box, also by the keyboard.
@@ -123,7 +116,7 @@ fn excerpt(why: &Reason) -> Html {
     let label = format!("What is meant in {}", why.place);
     let attributes = [("tabindex", "0"), ("role", "group"), ("aria-label", label.as_str())];
     let lines = why.shown.lines().map(|line| Html::from([text(line), Html::of("\n")]));
-    element("pre", &attributes, lines.collect::<Html>())
+    element("dd", &[("class", "shown")], element("pre", &attributes, lines.collect::<Html>()))
 }
 
 /// Jobs that wait for the press, all with the same warnings.

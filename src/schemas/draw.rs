@@ -10,8 +10,15 @@ use super::sketch::Sketch;
 /// What is said of keys, by their ways.
 pub(super) type Words = BTreeMap<String, String>;
 
+/// The schema of a whole text.
+pub(super) fn whole(sketch: &Sketch, words: &Words) -> Value {
+    let schema = schema(sketch, "", words);
+    // An empty text says as much as one that has none of its keys.
+    if sketch.needed.is_empty() { or_nothing(schema) } else { schema }
+}
+
 /// The schema of a place and all below it.
-pub(super) fn schema(sketch: &Sketch, way: &str, words: &Words) -> Value {
+fn schema(sketch: &Sketch, way: &str, words: &Words) -> Value {
     if let Some(items) = &sketch.items {
         let item = schema(items, way, words);
         return json!({"anyOf": [{"type": "array", "items": item.clone()}, item]});

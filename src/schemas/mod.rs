@@ -117,7 +117,7 @@ fn all(config: &Config) -> Vec<(&'static str, Value)> {
 
 impl Form {
     fn schema(&self, config: &Config) -> Value {
-        let drawn = draw::schema(&self.sketch(config), "", &self.words());
+        let drawn = draw::whole(&self.sketch(config), &self.words());
         let mut schema = json!({"$schema": "http://json-schema.org/draft-07/schema#", "title": self.title});
         if let (Some(schema), Value::Object(drawn)) = (schema.as_object_mut(), drawn) {
             schema.extend(drawn);
@@ -147,7 +147,7 @@ impl Form {
             let before = excerpt.text.get(..excerpt.marked.start).unwrap_or_default();
             let first_there = before.trim_matches([' ', '-']).is_empty();
             if let Some(said) = remark(&lines, at).filter(|_| first_there) {
-                words.insert(plain(&way), said);
+                words.entry(plain(&way)).or_insert(said);
             }
         }
         words
@@ -182,7 +182,7 @@ fn ways(value: &Read, way: String, found: &mut Vec<String>) {
     }
 }
 
-/// What is remarked on a line: behind it, or else before it.
+/// What is remarked on a line: behind it, or else before it and its neighbours.
 fn remark(lines: &[&str], at: usize) -> Option<String> {
     let line = lines.get(at)?;
     if let Some((_, said)) = line.rsplit_once("  # ").or_else(|| line.rsplit_once(" # ")) {
@@ -192,6 +192,8 @@ fn remark(lines: &[&str], at: usize) -> Option<String> {
         .iter()
         .take(at)
         .rev()
+        .take_while(|line| !line.trim().is_empty())
+        .skip_while(|line| !line.trim_start().starts_with("# "))
         .map_while(|line| line.trim_start().strip_prefix("# "))
         .map(str::trim)
         .collect();

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use seamwright_contract::catalogue::{Delivers, PaperColour, PaperSize, Printer};
 use seamwright_contract::colour::{IccProfile, Intent};
-use seamwright_contract::settings::{Fields, Node, Read, Value, one_of};
+use seamwright_contract::settings::{Fields, Node, Read, Value, list_of, one_of};
 use seamwright_contract::{Length, Sides};
 
 use super::entries::Distance;
@@ -74,6 +74,12 @@ fn papers_of(fields: &mut Fields<'_>, known: &Shelf<PaperSize>) -> Option<Vec<Pa
     let items = listed.items();
     if items.is_empty() {
         listed.complain("the printer takes no paper", cure());
+    }
+    if let Value::Text(typed) = listed.value()
+        && let Some(list) = list_of(&names, typed)
+    {
+        listed.complain(format!("there is no paper `{typed}`"), list);
+        return None;
     }
     items.iter().map(|node| known.find(node).cloned()).collect::<Vec<_>>().into_iter().collect()
 }

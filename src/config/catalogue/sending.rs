@@ -126,7 +126,7 @@ fn media(node: &Node<'_>, papers: Option<&[PaperSize]>) -> BTreeMap<String, Stri
     let of = |(name, node): (&str, Node<'_>)| {
         let known: Vec<&str> = papers?.iter().map(|paper| paper.name.as_str()).collect();
         if !known.contains(&name) {
-            node.complain(format!("the printer takes no paper `{name}`"), one_of(&known, Some(name)));
+            node.complain_of_key(format!("the printer takes no paper `{name}`"), one_of(&known, Some(name)));
             return None;
         }
         Some((name.to_owned(), word(&node)?))

@@ -41,15 +41,20 @@ impl<T> Shelf<T> {
     /// The entry named at a place; complains there, with the nearest known name, where there is none.
     pub(crate) fn find(&self, node: &Node<'_>) -> Option<&T> {
         node.names(&self.names().collect::<Vec<_>>());
-        self.known(&String::read(node)?, node)
+        let name = String::read(node)?;
+        self.get_or(&name, |what, cure| node.complain(what, cure))
     }
 
-    /// The entry of a name that stands at a place; complains there in the same way.
+    /// The entry of a name that is the key of a place; complains there in the same way.
     pub(crate) fn known(&self, name: &str, node: &Node<'_>) -> Option<&T> {
+        self.get_or(name, |what, cure| node.complain_of_key(what, cure))
+    }
+
+    fn get_or(&self, name: &str, complain: impl FnOnce(String, String)) -> Option<&T> {
         let found = self.get(name);
         if found.is_none() && !self.missing.contains(name) {
             let known: Vec<&str> = self.names().collect();
-            node.complain(format!("there is no {} `{name}`", self.word), one_of(&known, Some(name)));
+            complain(format!("there is no {} `{name}`", self.word), one_of(&known, Some(name)));
         }
         found
     }

@@ -48,16 +48,19 @@ impl Spots {
         let mut way = way;
         let mut part = part;
         loop {
-            let of_one_line = |range: &&Range<usize>| {
-                !text.get((*range).clone()).unwrap_or_default().contains(['\n', '\r'])
-            };
             if let Some(spot) = self.known.get(way) {
-                let value = spot.value.as_ref().filter(|value| !value.is_empty());
+                let (key, value) = (spot.key.as_ref(), spot.value.as_ref().filter(|value| !value.is_empty()));
+                let one_line =
+                    |from: usize, to: usize| !text.get(from..to).unwrap_or_default().contains(['\n', '\r']);
                 return match part {
-                    Part::Key => spot.key.as_ref().or(value),
+                    Part::Key => key.or(value),
                     // What the text as a whole lacks stands nowhere in it.
                     Part::Group if way.is_empty() => None,
-                    Part::Value | Part::Group => value.filter(of_one_line).or(spot.key.as_ref()).or(value),
+                    Part::Group => {
+                        let from = |value: &Range<usize>| key.map_or(value.start, |key| key.start);
+                        value.filter(|value| one_line(from(value), value.end)).or(key).or(value)
+                    }
+                    Part::Value => value.filter(|value| one_line(value.start, value.end)).or(key).or(value),
                 }
                 .cloned();
             }
@@ -495,6 +498,7 @@ impl Walk<'_> {
             self.key(known, word, (line, spot));
             self.step();
             self.said();
+            self.hash_colour();
             self.skip();
             self.properties();
             let start = self.at;

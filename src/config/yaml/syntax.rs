@@ -36,59 +36,75 @@ pub(super) fn plain<'a>(name: &str, bytes: &'a [u8], longest: u64) -> Result<&'a
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
 
+/// Where, what and how to mend it.
+type Told = (Range<usize>, &'static str, &'static str);
+
+/// What is wrong with a line that does not stand under its neighbours, with one that has no colon, and with what is opened
+/// and not closed.
+const UNEVEN: (&str, &str) = (
+    "the line is indented differently from its neighbours",
+    "Let keys of one group start in the same column.",
+);
+const NO_KEY: (&str, &str) = ("a line is no `key: value`", "Write a colon and a space after the key.");
+const BRACKET: (&str, &str) =
+    ("a bracket is not closed, or a comma is missing", "Close each `[` with `]` and each `{` with `}`.");
+const QUOTE: (&str, &str) = ("a quote is not closed", "End the text with the quote it starts with.");
+
 /// What the parser says.
 pub(super) fn told(name: &str, text: &str, spots: &Spots, why: &serde_yaml::Error) -> Diagnosis {
     let said = why.to_string();
-    let line = |number: usize| line_of(text, number);
-    let at = why.location().map_or(0..0, |place| line(place.line()));
+    let noticed = why.location().map_or((1, 1), |place| (place.line(), place.column()));
     // The parser says where it noticed, and after that where what it was reading began.
-    let begun = places(&said).last().map_or(at.clone(), |(number, _)| line(*number));
-    let spot = why.location().and_then(|place| {
-        let start = line(place.line()).start;
-        let rest = text.get(start..)?;
-        let (before, c) = rest.char_indices().nth(place.column().saturating_sub(1))?;
-        Some(start + before..start + before + c.len_utf8())
-    });
+    let begun = places(&said).last().map_or(noticed.0, |(line, _)| *line);
+    let (at, begun) = (line_of(text, noticed.0), line_of(text, begun));
     let says = |words: &[&str]| words.iter().any(|word| said.contains(word));
-    let (at, what, cure) = if let Some(tab) = tab(text).filter(|_| says(&["token", "tab", "expected ':'"])) {
-        (tab, "a tab stands where YAML counts spaces", "Indent with spaces instead of the tab.")
-    } else if let Some(open) = spots.unclosed {
-        let cure = if says(&["quoted scalar"]) {
-            ("a quote is not closed", "End the text with the quote it starts with.")
+    let as_told = |at: Range<usize>, (what, cure): (&'static str, &'static str)| (at, what, cure);
+    let (at, what, cure): Told =
+        if let Some(tab) = tab(text).filter(|_| says(&["token", "tab", "expected ':'"])) {
+            (tab, "a tab stands where YAML counts spaces", "Indent with spaces instead of the tab.")
+        } else if let Some(open) = spots.unclosed {
+            as_told(open..open + 1, if says(&["quoted scalar"]) { QUOTE } else { BRACKET })
+        } else if says(&["mapping values are not allowed"]) {
+            too_many_colons(text, sign(text, noticed).unwrap_or(at))
+        } else if says(&["flow sequence", "flow mapping"]) {
+            as_told(begun, BRACKET)
+        } else if says(&["quoted scalar"]) {
+            as_told(begun, QUOTE)
+        } else if says(&["simple key", "expected ':'"]) {
+            as_told(begun, NO_KEY)
+        } else if says(&["block mapping", "block collection"]) {
+            as_told(at, UNEVEN)
+        } else if says(&["a key must be a word"]) {
+            (at, "a key is no plain word", "Write `key: value` with a single word before the colon.")
         } else {
-            (
-                "a bracket is not closed, or a comma is missing",
-                "Close each `[` with `]` and each `{` with `}`.",
-            )
+            let cure = "Write `key: value` lines, and quotes round texts with unusual signs.";
+            let what = format!("the text is not readable as YAML ({said})");
+            return Diagnosis::of_file(name, what, cure).at(Excerpt::of(text, at));
         };
-        (open..open + 1, cure.0, cure.1)
-    } else if says(&["mapping values are not allowed"]) {
-        (
-            spot.unwrap_or(at),
+    Diagnosis::of_file(name, what, cure).at(Excerpt::of(text, at))
+}
+
+/// What is wrong where the parser finds a colon that it cannot use: it, or what stands before its line.
+fn too_many_colons(text: &str, colon: Range<usize>) -> Told {
+    let before = text.get(..colon.start).unwrap_or_default();
+    let (above, line) = before.rsplit_once(['\n', '\r']).unwrap_or(("", before));
+    let last = above.trim_end();
+    if line.contains(':') || last.is_empty() {
+        return (
+            colon,
             "there is one `: ` too many in the line",
             "Put quotes round a text that holds a colon.",
-        )
-    } else if says(&["flow sequence", "flow mapping"]) {
-        (
-            begun,
-            "a bracket is not closed, or a comma is missing",
-            "Close each `[` with `]` and each `{` with `}`.",
-        )
-    } else if says(&["quoted scalar"]) {
-        (begun, "a quote is not closed", "End the text with the quote it starts with.")
-    } else if says(&["simple key", "expected ':'"]) {
-        (begun, "a line is no `key: value`", "Write a colon and a space after the key.")
-    } else if says(&["block mapping", "block collection"]) {
-        let what = "the line is indented differently from its neighbours";
-        (at, what, "Let keys of one group start in the same column.")
-    } else if says(&["a key must be a word"]) {
-        (at, "a key is no plain word", "Write `key: value` with a single word before the colon.")
-    } else {
-        let cure = "Write `key: value` lines, and quotes round texts with unusual signs.";
-        let what = format!("the text is not readable as YAML ({said})");
-        return Diagnosis::of_file(name, what, cure).at(Excerpt::of(text, at));
-    };
-    Diagnosis::of_file(name, what, cure).at(Excerpt::of(text, at))
+        );
+    }
+    // The key of this line is read as the rest of a text above it.
+    let start = last.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let written = last.get(start..).unwrap_or_default();
+    let indent = |line: &str| line.len() - line.trim_start().len();
+    if indent(line) > indent(written) {
+        let at = before.len() - line.len() + indent(line)..colon.end;
+        return (at, UNEVEN.0, UNEVEN.1);
+    }
+    (start + indent(written)..last.len(), NO_KEY.0, NO_KEY.1)
 }
 
 /// The tab with which the first line begins that begins with one, after any spaces.
@@ -102,6 +118,14 @@ fn tab(text: &str) -> Option<Range<usize>> {
         start += line.len();
     }
     None
+}
+
+/// The sign at a line and a column, both counted from 1.
+fn sign(text: &str, (line, column): (usize, usize)) -> Option<Range<usize>> {
+    let start = line_of(text, line).start;
+    let from = text.get(..start)?.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let (before, c) = text.get(from..)?.char_indices().nth(column.saturating_sub(1))?;
+    Some(from + before..from + before + c.len_utf8())
 }
 
 /// What a line says, counted from 1.

@@ -126,6 +126,19 @@ impl<'a> Node<'a> {
         self.complaints.add(self.path.clone(), Part::Group, what, cure);
     }
 
+    /// Notes a mistake in the key of this place.
+    pub fn complain_of_key(&self, what: impl Into<String>, cure: impl Into<String>) {
+        self.complaints.add(self.path.clone(), Part::Key, what, cure);
+    }
+
+    /// Notes that what stands here cannot be read. Most reasons end in their cure, after a semicolon.
+    pub fn complain_of_look(&self, why: &str, otherwise: &str) {
+        match why.split_once("; ") {
+            Some((what, cure)) => self.complain(what, sentence(cure)),
+            None => self.complain(why, otherwise),
+        }
+    }
+
     /// Lets one who listens know what is asked for here.
     fn ask(&self, asked: Asked) {
         if let Some(heard) = &self.complaints.heard {
@@ -174,7 +187,7 @@ impl<'a> Node<'a> {
                 return None;
             }
         };
-        Some(Fields { node: self.clone(), entries, asked: Vec::new() })
+        Some(Fields { node: self.clone(), entries, asked: Vec::new(), missing: Vec::new() })
     }
 
     /// Its items; one value alone counts as a list of one.
@@ -219,12 +232,12 @@ impl<'a> Node<'a> {
         if known.contains(&word.as_str()) {
             return Some((word, settings));
         }
-        self.complaints.add(
-            settings.path,
-            part,
-            format!("there is no {kind} `{word}`"),
-            one_of(known, Some(word)),
-        );
+        let what = format!("there is no {kind} `{word}`");
+        match (part, list_of(known, word)) {
+            (Part::Key, _) => settings.complain_of_key(what, one_of(known, Some(word))),
+            (_, Some(list)) => self.complain(what, list),
+            (_, None) => self.complain(what, one_of(known, Some(word))),
+        }
         None
     }
 
@@ -276,6 +289,8 @@ pub struct Fields<'a> {
     node: Node<'a>,
     entries: &'a [(String, Value)],
     asked: Vec<&'static str>,
+    /// Keys that must be there and are not, each with its cure.
+    missing: Vec<(&'static str, String)>,
 }
 
 impl<'a> Fields<'a> {
@@ -312,7 +327,7 @@ impl<'a> Fields<'a> {
         self.node.ask(Asked::Needed(key));
         let node = self.get(key);
         if node.is_none() {
-            self.complain(format!("the key `{key}` is missing"), cure());
+            self.missing.push((key, cure()));
         }
         node
     }
@@ -322,17 +337,22 @@ impl<'a> Fields<'a> {
         self.get(key).and_then(|node| node.choice(words)).unwrap_or(default)
     }
 
-    /// Complains of every key that was not asked for, naming the nearest that was.
+    /// Complains of every key that was not asked for, naming the nearest that was, and of every key that is missing and was
+    /// not meant by one of them.
     pub fn finish(self) {
-        for (key, value) in self.entries {
-            if !self.asked.contains(&key.as_str()) {
-                self.node.complaints.add(
-                    self.node.child(key, value).path,
-                    Part::Key,
-                    format!("the key `{key}` is not known here"),
-                    one_of(&self.asked, Some(key)),
-                );
+        let unknown = || self.entries.iter().filter(|(key, _)| !self.asked.contains(&key.as_str()));
+        for (key, cure) in &self.missing {
+            if !unknown().any(|(typed, _)| nearest(&self.asked, typed) == Some(key)) {
+                self.complain(format!("the key `{key}` is missing"), cure);
             }
+        }
+        for (key, value) in unknown() {
+            self.node.complaints.add(
+                self.node.child(key, value).path,
+                Part::Key,
+                format!("the key `{key}` is not known here"),
+                one_of(&self.asked, Some(key)),
+            );
         }
     }
 }
@@ -348,14 +368,34 @@ pub fn one_of(known: &[&str], typed: Option<&str>) -> String {
     }
 }
 
+/// The cure where several known words stand in one text.
+#[must_use]
+pub fn list_of(known: &[&str], typed: &str) -> Option<String> {
+    let words = typed.split([',', ' ', '\n']).map(str::trim).filter(|word| !word.is_empty());
+    let words: Vec<&str> = words.collect();
+    let all = words.len() > 1 && words.iter().all(|word| known.contains(word));
+    all.then(|| format!("Write them as a list: `[{}]`.", words.join(", ")))
+}
+
+/// With a capital letter and a full stop.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+}
+
 /// The known word that looks most like what was typed, if any looks like it at all.
 #[must_use]
 pub fn nearest<'k>(known: &[&'k str], typed: &str) -> Option<&'k str> {
     let typed = typed.to_lowercase();
     known
         .iter()
-        .map(|name| (strsim::normalized_damerau_levenshtein(&name.to_lowercase(), &typed), *name))
-        .filter(|(likeness, _)| *likeness >= 0.5)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, name)| name)
+        .map(|name| {
+            let lower = name.to_lowercase();
+            let likeness = strsim::normalized_damerau_levenshtein(&lower, &typed);
+            // Among those that are as near, the one of the same pieces in another order.
+            (likeness, strsim::sorensen_dice(&lower, &typed), *name)
+        })
+        .filter(|(likeness, _, _)| *likeness >= 0.5)
+        .max_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)))
+        .map(|(_, _, name)| name)
 }

@@ -4,7 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use super::heard::{Asked, Kind, Look};
-use super::{Node, Value, show, word};
+use super::{Node, Value, sentence, show, word};
 use crate::units::{Length, Ppi, Seconds, Temperature};
 
 /// A type that can be read from one value.
@@ -93,24 +93,13 @@ macro_rules! read_from_str {
                 match <$kind>::from_str(&typed) {
                     Ok(value) => Some(value),
                     Err(why) => {
-                        let why = why.to_string();
-                        // Most reasons end in their cure.
-                        match why.split_once("; ") {
-                            Some((what, cure)) => node.complain(what, sentence(cure)),
-                            None => node.complain(why, concat!("Write for example `", $example, "`.")),
-                        }
+                        node.complain_of_look(&why.to_string(), concat!("Write for example `", $example, "`."));
                         None
                     }
                 }
             }
         }
     )*};
-}
-
-/// With a capital letter and a full stop.
-fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
 /// How a length looks, as [`Length`] is read.
@@ -182,10 +171,12 @@ where
                 None
             }
             (Err(why), _) | (_, Err(why)) => {
-                node.complain(
-                    why.to_string(),
-                    "Write a range with its unit, such as `375-390F` or `35-70s`.",
-                );
+                let range = format!("A range is written as `{}`.", T::LOOK.examples.first().unwrap_or(&""));
+                let why = why.to_string();
+                match why.split_once("; ") {
+                    Some((what, cure)) => node.complain(what, format!("{} {range}", sentence(cure))),
+                    None => node.complain(why, range),
+                }
                 None
             }
         }

@@ -39,7 +39,7 @@ const FORMS: [Form; 7] = [
         name: "seamwright",
         title: "How a studio works: seamwright.yaml",
         example: DEFAULTS,
-        further: &["stages: [bare: {from: 248}]\nwriters: [swatches]\n\
+        further: &["stages: [bare: {from: 248}, tile: {room_for_marks: 8mm}]\nwriters: [swatches]\n\
              rates: {currency: EUR, papers: {letter: 0.35}, blanks: {table-mat-36x24: 12.5}, ink_ml: 0.4, press_hour: 18}"],
         read: config::look,
     },

@@ -111,7 +111,7 @@ fn stages_stand_where_they_can_work() {
     let list = |stages: &str| mistakes(&format!("stages: {stages}\n"), &[]);
     says(
         &list("[resize, profile, marks, overlap, tile, press]"),
-        &["`stages.2`", "`marks` needs the panels", "`tile`", "Move `tile` up, before `marks`"],
+        &["`stages.2.marks`", "`marks` needs the panels", "`tile`", "Move `tile` up, before `marks`"],
     );
     says(
         &list("[resize, profile, overlap, tile, mirror, press]"),
@@ -141,8 +141,8 @@ fn writers_find_what_they_show() {
         &mistakes("stages: [resize, press]\n", &[]),
         &["the writer `sheets` shows the panels", "Add `tile`"],
     );
-    says(&mistakes("writers: [record, sheets]\n", &[]), &["`writers.0`", "not the last"]);
-    says(&mistakes("writers: [sheets, sheets]\n", &[]), &["`writers.1`", "twice"]);
+    says(&mistakes("writers: [record, sheets]\n", &[]), &["`writers.0.record`", "not the last"]);
+    says(&mistakes("writers: [sheets, sheets]\n", &[]), &["`writers.1.sheets`", "twice"]);
     says(&mistakes("writers: []\n", &[]), &["nothing would come out"]);
     says(&mistakes("writers: [sheet]\n", &[]), &["Did you mean `sheets`?"]);
 }
@@ -204,7 +204,7 @@ fn entries_that_cannot_be() {
     says(&entry("substrates", "heat: 390\ndwell: 70-35s"), &["line 1", "`390F`", "line 2", "downwards"]);
     says(&entry("substrates", "heat: 900F\ndwell: 0s"), &["line 1", "press can do", "prints nothing"]);
     says(&entry("papers", "width: 11in\nheight: 8.5in"), &["wider than it is high"]);
-    says(&entry("printers", "margins: 5mm"), &["takes no paper", "letter"]);
+    says(&entry("printers", "margins: 5mm"), &["`papers` is missing", "letter"]);
     says(
         &entry("printers", "papers: [leter]\nmargins: {top: 1mm}"),
         &["line 1, `papers.0`", "`letter`", "line 2", "`right` is missing"],

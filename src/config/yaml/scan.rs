@@ -70,12 +70,6 @@ impl Spots {
             (way, part) = (way.rsplit_once('.').map_or("", |(around, _)| around), Part::Value);
         }
     }
-
-    /// All ways that have a place.
-    #[cfg(test)]
-    pub(super) fn ways(&self) -> impl Iterator<Item = &str> {
-        self.known.keys().map(String::as_str).filter(|way| !way.is_empty())
-    }
 }
 
 /// Walks a text.

@@ -129,7 +129,7 @@ pub trait Ranged: FromStr + PartialOrd + Copy {
 
 impl Ranged for Temperature {
     const LOOK: Look = Look {
-        pattern: r"^\s*(\d+(\.\d+)?\s*°?\s*[CcFf]?\s*-\s*)?\d+(\.\d+)?\s*°?\s*[CcFf]\s*$",
+        pattern: r"^\s*(\+?(\d+\.?\d*|\.\d+)\s*°?\s*[CcFf]?\s*-\s*)?\+?(\d+\.?\d*|\.\d+)\s*°?\s*[CcFf]\s*$",
         examples: &["375-390F", "190C-200C", "385F"],
     };
 }

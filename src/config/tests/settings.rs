@@ -124,8 +124,8 @@ fn stages_stand_where_they_can_work() {
         &list("[resize, profile, mirror: {lap: 5mm}, overlap, tile, press]"),
         &["`stages.2.mirror.lap`", "not known"],
     );
-    says(&list("[resize, [profile]]"), &["`stages.1`", "one step is expected"]);
-    says(&list("[resize, {profile: 1, mirror: 2}]"), &["`stages.1`", "one step is expected"]);
+    says(&list("[resize, [profile]]"), &["`stages.1`", "one stage is expected"]);
+    says(&list("[resize, {profile: 1, mirror: 2}]"), &["`stages.1`", "one stage is expected"]);
     let lines = mistakes(
         "stages:\n  - resize\n  - profile\n  - overlap:\n      lap: 5mm\n  - press\n  - tilt\n",
         &[],
@@ -225,7 +225,7 @@ fn entries_that_cannot_be() {
     );
     says(
         &press("settings: {polyester-mat: {heat: 385, dwel: 55s}}"),
-        &["line 2", "`385F`", "`dwell` is missing", "Did you mean `dwell`?"],
+        &["line 2", "`385F`", "Did you mean `dwell`?", "Did you mean `dwell`?"],
     );
     says(&press("settings: {mouse-mat: {heat: 385F, dwell: 0s}}"), &["prints nothing"]);
     says(&entry("substrates", "heat: 390F\ndwell: 60s\npeel: warm"), &["line 3, `peel`", "cold"]);

@@ -17,7 +17,7 @@ pub struct Diagnosis {
     /// The file as people know it: `chart.yaml`, `blanks/table-mat-36x24.yaml`.
     pub file: String,
     /// The place in it, where there is one.
-    pub excerpt: Option<Excerpt>,
+    pub excerpt: Option<Box<Excerpt>>,
     /// The way to the key (`size.width`); empty where the file as a whole is meant.
     pub key: String,
     /// What is wrong.
@@ -69,7 +69,7 @@ impl Diagnosis {
     /// The same mistake with its place in the file.
     #[must_use]
     pub(crate) fn at(self, excerpt: Excerpt) -> Self {
-        Self { excerpt: Some(excerpt), ..self }
+        Self { excerpt: Some(Box::new(excerpt)), ..self }
     }
 
     /// The line, counted from 1.

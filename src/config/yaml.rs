@@ -108,7 +108,7 @@ impl Document {
         complaints.sort_by_key(|complaint| complaint.part == Part::Group);
         let told = |complaint: Complaint| Diagnosis {
             file: self.file.clone(),
-            excerpt: self.excerpt(&complaint.key, complaint.part),
+            excerpt: self.excerpt(&complaint.key, complaint.part).map(Box::new),
             key: complaint.key,
             what: complaint.what,
             cure: complaint.cure,

@@ -375,7 +375,7 @@ impl List<'_> {
                 ..Diagnosis::of_file(&self.name, found.what, found.cure).at(table.cell(row, place))
             },
             None => {
-                let excerpt = self.sidecar.excerpt(&found.key, Part::Value);
+                let excerpt = self.sidecar.excerpt(&found.key, Part::Value).map(Box::new);
                 self.under_row(Diagnosis { file: self.sidecar.file().to_owned(), excerpt, ..found }, row)
             }
         }

@@ -56,7 +56,8 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         let whole =
             if *own.value() == Value::Nothing && *under.value() != Value::Nothing { under } else { own };
         // A key that is not known, and is nearly this one, is told by itself.
-        let meant = matches!(whole.value(), Value::Map(said) if said.iter().any(|(key, _)| nearest(&["blank"], key).is_some()));
+        let nearly = |key: &str| key != "blank" && nearest(&["blank"], key).is_some();
+        let meant = matches!(whole.value(), Value::Map(said) if said.iter().any(|(key, _)| nearly(key)));
         if !meant {
             whole.complain_of_all(
                 "the order does not say what blank it is for",

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum};
-use seamwright_contract::Length;
+use seamwright_contract::{Fault, Length};
 
 use crate::calibrate;
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
@@ -17,6 +17,7 @@ use crate::history::{self, Asked};
 use crate::intake;
 use crate::journal::files::write_whole;
 use crate::journal::visible;
+use crate::listing::{self, Kind};
 use crate::progress::{self, say};
 use crate::queue::{self, Hand};
 use crate::registry;
@@ -64,6 +65,11 @@ enum Verb {
     Check {
         /// Sidecars to look over.
         files: Vec<PathBuf>,
+    },
+    /// List what has a name here, in tables: shipped, and in this studio's own folders.
+    Catalogue {
+        /// Only this.
+        kind: Option<Kind>,
     },
     /// Put patches and telling crops of each artwork on one page, to try on a scrap first; nothing is moved.
     TestPrint {
@@ -197,6 +203,7 @@ pub fn main() -> ExitCode {
         Verb::Watch { page } => serve(&arguments, Until::Told, *page),
         Verb::Once => serve(&arguments, Until::WorkedOff, None),
         Verb::Check { files } => check(&arguments, files),
+        Verb::Catalogue { kind } => in_config(&arguments, |config| Ok(listing::tables(*kind, config))),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
         Verb::Waiting => {
@@ -398,10 +405,7 @@ fn again(arguments: &Arguments, job: &str, panels: &[u32]) -> Result<u8, u8> {
     progress::begin();
     let made = runtime.block_on(run::again(&settings, &worker, job, panels, progress::listener(job)));
     progress::end();
-    let made = made.map_err(|faults| {
-        faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
-        REFUSED
-    })?;
+    let made = made.map_err(refused)?;
     let studio = &settings.config.studio;
     let at = made.at.strip_prefix(&studio.root).unwrap_or(&made.at);
     let sheets = counted(made.sheets, "sheet");
@@ -441,16 +445,19 @@ fn learn(arguments: &Arguments, uri: &str, name: Option<&str>) -> Result<u8, u8>
     })
 }
 
+/// Says why something cannot be done; the exit code.
+fn refused(faults: Vec<Fault>) -> u8 {
+    faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
+    REFUSED
+}
+
 fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
     let (settings, runtime, worker) = beside(arguments)?;
     let mut code = 0;
     for artwork in artworks {
         match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
             Ok(files) => files.iter().for_each(|file| say(&visible(&file.to_string_lossy()))),
-            Err(faults) => {
-                faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
-                code = REFUSED;
-            }
+            Err(faults) => code = refused(faults),
         }
     }
     Ok(code)
@@ -504,7 +511,12 @@ fn in_config(
     arguments: &Arguments,
     what: impl FnOnce(&Config) -> Result<Vec<String>, String>,
 ) -> Result<u8, u8> {
-    let lines = what(&configured(arguments.config.as_deref())?).map_err(|why| {
+    tell(what(&configured(arguments.config.as_deref())?))
+}
+
+/// Says what came of something, line by line, or why nothing did.
+fn tell(said: Result<Vec<String>, String>) -> Result<u8, u8> {
+    let lines = said.map_err(|why| {
         say(&why);
         REFUSED
     })?;

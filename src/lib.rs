@@ -13,11 +13,13 @@ mod deliver;
 mod history;
 pub mod intake;
 pub mod journal;
+mod listing;
 mod progress;
 pub mod queue;
 pub mod registry;
 mod report;
 mod run;
+mod terminal;
 mod watch;
 
 pub use cli::main;

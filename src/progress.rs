@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 use seamwright_contract::num;
 
 use crate::run::{Heard, Word};
+use crate::terminal;
 
 /// The line is drawn anew no more often than this.
 const LEAST: Duration = Duration::from_millis(80);
@@ -129,8 +130,7 @@ impl Screen {
 
     fn draw(&mut self) {
         // Some terminals do not know how wide they are.
-        let width = rustix::termios::tcgetwinsize(io::stderr()).map_or(0, |size| usize::from(size.ws_col));
-        let width = if width == 0 { USUAL } else { width };
+        let width = terminal::columns(io::stderr()).map_or(USUAL, usize::from);
         put(&format!("{ERASE}{}", self.far.line(width.saturating_sub(1))));
         self.drawn = Some(Instant::now());
     }

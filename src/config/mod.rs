@@ -34,7 +34,7 @@ use yaml::Document;
 
 pub use amounts::Keep;
 pub use catalogue::{Catalogue, Shelf};
-pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
+pub(crate) use catalogue::{Distance, Home, LARGEST_PROFILE, Measure, ORIGIN, blank_fields};
 pub(crate) use catalogue::{
     MeasuredPrinter, Measurements, PLAUSIBLE_SCALE, margins_value, measured_scales, printer_address,
     scale_file, scale_text, scale_value,

@@ -14,7 +14,7 @@ use super::list::LIST;
 use super::measured;
 use super::names::{is_bare_name, is_list_name};
 use super::row;
-use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fields};
+use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, ORIGIN, blank_fields};
 use crate::registry;
 
 /// What a blank is called that has no name in the catalogue.
@@ -199,6 +199,8 @@ fn read_blank(node: &Node<'_>, config: &Config) -> Option<Blank> {
     }
     let mut fields = node.fields()?;
     let blank = blank_fields(WRITTEN, &mut fields, &config.catalogue.substrates);
+    // As the file of a blank may, whose lines are copied here.
+    fields.optional::<String>(ORIGIN);
     fields.finish();
     blank
 }

@@ -7,6 +7,7 @@
 mod architecture;
 mod bad_input;
 mod calibration;
+mod first_hour;
 mod lists;
 mod main_job;
 mod morning;

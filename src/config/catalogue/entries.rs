@@ -7,7 +7,7 @@ use seamwright_contract::settings::{Fields, Node, Range, Read, Value, one_of};
 use seamwright_contract::units::{Seconds, Temperature};
 use seamwright_contract::{Lab, Length, Ppi, Size};
 
-use super::Shelf;
+use super::{NOT_STATED, ORIGIN, Shelf};
 
 /// Nothing a press studio handles is larger: 20 m.
 const LARGEST: Length = Length::from_mm(20_000);
@@ -237,7 +237,7 @@ pub(super) fn substrate(name: &str, fields: &mut Fields<'_>) -> Option<Substrate
         cool: fields.or("cool", COOL),
         peel_hot: fields.choice_or("peel", &[("hot", true), ("cold", false)], true),
         seen_through: fields.or("seen_through", false),
-        origin: fields.or("origin", "not stated".to_owned()),
+        origin: fields.or(ORIGIN, NOT_STATED.to_owned()),
         heat: heat?,
         dwell: dwell?,
     })
@@ -307,7 +307,7 @@ fn measured(node: &Node<'_>, substrates: &Shelf<Substrate>) -> BTreeMap<String, 
         if dwell == Some(Seconds(0)) {
             node.complain("a dwell of nothing prints nothing", "Write for example `55s`.");
         }
-        let origin = fields.or("origin", "measured in this studio".to_owned());
+        let origin = fields.or(ORIGIN, "measured in this studio".to_owned());
         fields.finish();
         Some((name.to_owned(), Measured { heat: heat?, dwell: dwell?, origin }))
     };

@@ -28,6 +28,13 @@ pub(crate) use scaling::{
 };
 pub(crate) use sending::address as printer_address;
 pub use shelf::Shelf;
+pub(crate) use shelf::{Home, Provenance};
+
+/// The key of every entry for where its figures come from.
+pub(crate) const ORIGIN: &str = "origin";
+
+/// What an entry's origin is that does not state it.
+pub(crate) const NOT_STATED: &str = "not stated";
 
 /// The folders of a catalogue.
 pub(crate) const FOLDERS: [&str; 5] = ["blanks", "substrates", "papers", "printers", "presses"];
@@ -54,8 +61,23 @@ pub struct Catalogue {
 }
 
 impl Catalogue {
+    /// What is shipped.
+    ///
+    /// # Errors
+    /// Every mistake in it.
+    #[cfg(test)]
+    pub(crate) fn shipped() -> Result<Self, Vec<Diagnosis>> {
+        let (catalogue, mistakes) = Self::read(None);
+        if mistakes.is_empty() { Ok(catalogue) } else { Err(mistakes) }
+    }
+
     /// The catalogue of a studio whose configuration lies in `base`, and every mistake in it.
     pub(super) fn load(base: &Path) -> (Self, Vec<Diagnosis>) {
+        Self::read(Some(base))
+    }
+
+    /// What is shipped, and over it what a studio has, if there is one.
+    fn read(base: Option<&Path>) -> (Self, Vec<Diagnosis>) {
         let mut mistakes = Vec::new();
         let substrates = Kind { folder: "substrates", word: "substrate", shipped: &SUBSTRATES }.read(
             base,
@@ -95,7 +117,7 @@ impl Catalogue {
         let blanks =
             shelf("blank", kinds.get("blanks"), |name, fields| entries::blank(name, fields, &substrates));
         let printers = shelf("printer", kinds.get("printers"), |name, fields| {
-            printer::printer(name, fields, &papers, base)
+            printer::printer(name, fields, &papers, Some(base))
         });
         let presses =
             shelf("press", kinds.get("presses"), |name, fields| entries::press(name, fields, &substrates));
@@ -139,20 +161,32 @@ impl Kind {
     /// Reads every entry; one with a mistake is left out and remembered, so that who refers to it is not blamed.
     fn read<T>(
         &self,
-        base: &Path,
+        base: Option<&Path>,
         mistakes: &mut Vec<Diagnosis>,
         entry: impl Fn(&str, &mut Fields<'_>) -> Option<T>,
     ) -> Shelf<T> {
         let mut texts = self.shipped_texts();
-        let own = self.own_texts(base).unwrap_or_else(|diagnosis| {
+        let own = base.map_or_else(|| Ok(Texts::new()), |base| self.own_texts(base));
+        let own = own.unwrap_or_else(|diagnosis| {
             mistakes.push(diagnosis);
             Texts::new()
         });
+        let home = |name: &str, shipped: &Texts| match (own.contains_key(name), shipped.contains_key(name)) {
+            (false, _) => Home::Shipped,
+            (true, false) => Home::Studio,
+            (true, true) => Home::InPlace,
+        };
+        let homes: BTreeMap<String, Home> =
+            texts.keys().chain(own.keys()).map(|name| (name.clone(), home(name, &texts))).collect();
         texts.extend(own);
         let mut shelf = Shelf::new(self.word);
         for (name, (file, text)) in texts {
             match parse(&name, &file, text, &entry) {
-                Ok(entry) => shelf.put(name, entry),
+                Ok((entry, origin)) => {
+                    let home = homes.get(&name).copied().unwrap_or(Home::Studio);
+                    shelf.comes_from(&name, Provenance { home, origin });
+                    shelf.put(name, entry);
+                }
                 Err(mut found) => {
                     mistakes.append(&mut found);
                     shelf.miss(name);
@@ -227,13 +261,13 @@ fn read_capped(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// One entry, or every mistake in its file.
+/// One entry and where its figures come from, or every mistake in its file.
 fn parse<T>(
     name: &str,
     file: &str,
     text: Result<Vec<u8>, String>,
     entry: &impl Fn(&str, &mut Fields<'_>) -> Option<T>,
-) -> Result<T, Vec<Diagnosis>> {
+) -> Result<(T, String), Vec<Diagnosis>> {
     let bytes = text.map_err(|why| {
         vec![Diagnosis::of_file(
             file,
@@ -244,8 +278,9 @@ fn parse<T>(
     let document = Document::parse(file, &bytes, LONGEST_SETTINGS)?;
     let parsed = document.root().fields().and_then(|mut fields| {
         let parsed = entry(name, &mut fields);
+        let origin = fields.or(ORIGIN, NOT_STATED.to_owned());
         fields.finish();
-        parsed
+        Some((parsed?, origin))
     });
     let mistakes = document.diagnoses();
     match parsed {

@@ -20,7 +20,7 @@ pub(super) fn printer(
     name: &str,
     fields: &mut Fields<'_>,
     papers: &Shelf<PaperSize>,
-    base: &Path,
+    base: Option<&Path>,
 ) -> Option<Printer> {
     let papers = papers_of(fields, papers);
     let margins = fields.required("margins", "1/4 in").map(|Margins(margins)| margins);
@@ -81,7 +81,11 @@ fn papers_of(fields: &mut Fields<'_>, known: &Shelf<PaperSize>) -> Option<Vec<Pa
 }
 
 /// Profile and intent, of the printer or for one of its papers.
-fn paper_colour(found: Option<Node<'_>>, suits: Option<Node<'_>>, base: &Path) -> Option<PaperColour> {
+fn paper_colour(
+    found: Option<Node<'_>>,
+    suits: Option<Node<'_>>,
+    base: Option<&Path>,
+) -> Option<PaperColour> {
     let profile = found.map_or(Some(None), |node| profile(&node, base));
     let intent = suits.map_or(Some(None), |node| node.choice(&Intent::WORDS).map(Some));
     Some(PaperColour { profile: profile?, intent: intent? })
@@ -95,7 +99,7 @@ struct OnPaper {
 }
 
 /// What single papers have of their own.
-fn on_paper(node: &Node<'_>, papers: &[PaperSize], base: &Path) -> Option<Vec<(String, OnPaper)>> {
+fn on_paper(node: &Node<'_>, papers: &[PaperSize], base: Option<&Path>) -> Option<Vec<(String, OnPaper)>> {
     let entry = |node: &Node<'_>| {
         let mut fields = node.fields()?;
         let name = fields.required::<String>("paper", "letter");
@@ -150,7 +154,7 @@ impl Read for Margins {
 
 /// `none`, or the profile in a file of that name.
 #[expect(clippy::option_option, reason = "a mistake, no profile, a profile")]
-fn profile(node: &Node<'_>, base: &Path) -> Option<Option<IccProfile>> {
+fn profile(node: &Node<'_>, base: Option<&Path>) -> Option<Option<IccProfile>> {
     let file = String::read(node)?;
     if file == "none" {
         return Some(None);
@@ -162,15 +166,15 @@ fn profile(node: &Node<'_>, base: &Path) -> Option<Option<IccProfile>> {
         );
         return None;
     }
-    let places = [base.join("printers").join(&file), base.join(&file)];
-    let Some(path) = places.iter().find(|path| path.is_file()) else {
+    let places = |base: &Path| [base.join("printers").join(&file), base.join(&file)];
+    let Some(path) = base.into_iter().flat_map(places).find(|path| path.is_file()) else {
         node.complain(
             format!("there is no profile '{file}' in printers/ or beside the configuration"),
             "Put the file there, or write `profile: none`.",
         );
         return None;
     };
-    match read_profile(path) {
+    match read_profile(&path) {
         Ok(bytes) => Some(Some(IccProfile { name: file, bytes: Arc::from(bytes) })),
         Err(why) => {
             node.complain(

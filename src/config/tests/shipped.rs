@@ -7,7 +7,7 @@ use seamwright_contract::{Length, num};
 
 use super::{load, studio};
 use crate::config::yaml::{Document, LONGEST_SETTINGS};
-use crate::config::{DEFAULTS, Keep};
+use crate::config::{Catalogue, DEFAULTS, Home, Keep, Shelf};
 
 /// A table with its first line as the names of the columns. Cells in quotes may hold commas.
 fn table(text: &str) -> Vec<BTreeMap<String, String>> {
@@ -188,6 +188,38 @@ fn printers_have_margins_of_the_published_table() {
             assert_eq!(ours, Length::from_um(num::round(number(row, column) * 1000.0)), "{name} {column}");
         }
     }
+}
+
+#[test]
+fn every_entry_says_where_its_figures_come_from() {
+    let catalogue = Catalogue::shipped().expect("what is shipped is in order");
+    fn origins<T>(shelf: &Shelf<T>) -> Vec<(String, String)> {
+        let origin = |name: &str| shelf.provenance(name).map_or_else(String::new, |from| from.origin.clone());
+        shelf.names().map(|name| (name.to_owned(), origin(name))).collect()
+    }
+    let all = [
+        origins(&catalogue.blanks),
+        origins(&catalogue.papers),
+        origins(&catalogue.printers),
+        origins(&catalogue.presses),
+        origins(&catalogue.substrates),
+    ];
+    assert!(all.iter().all(|kind| !kind.is_empty()), "{all:?}");
+    for (name, origin) in all.into_iter().flatten() {
+        let known = ["published: ", "common practice, no source", "from memory"];
+        assert!(known.iter().any(|begin| origin.starts_with(begin)), "{name}: `{origin}`");
+    }
+}
+
+#[test]
+fn a_studios_own_entry_says_what_it_is_in_place_of() {
+    let own = b"width: 210mm\nheight: 297mm\norigin: my ruler\n";
+    let folder = studio("", &[("papers/a4.yaml", own), ("papers/mine.yaml", b"width: 1in\nheight: 2in\n")]);
+    let papers = load(folder.path()).expect("in order").catalogue.papers;
+    let from = |name: &str| papers.provenance(name).map(|from| (from.home, from.origin.as_str()));
+    assert_eq!(from("a4"), Some((Home::InPlace, "my ruler")));
+    assert_eq!(from("mine"), Some((Home::Studio, "not stated")));
+    assert_eq!(from("a3"), Some((Home::Shipped, "published: ISO 216")));
 }
 
 #[test]

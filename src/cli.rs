@@ -14,6 +14,7 @@ use crate::calibrate;
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
 use crate::deliver;
 use crate::history::{self, Asked};
+use crate::init;
 use crate::intake;
 use crate::journal::files::write_whole;
 use crate::journal::visible;
@@ -53,6 +54,8 @@ enum Log {
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Make a studio to begin with, by a few questions; nothing that is there is written over.
+    Init(init::Wanted),
     /// Stay on and work what is saved into the inbox.
     Watch {
         /// Also serve the report page, refreshed by itself, to be read: a port of this machine, or an address with its port.
@@ -200,6 +203,7 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     start_log(arguments.log);
     let code = match &arguments.verb {
+        Verb::Init(wanted) => tell(init::make(wanted)),
         Verb::Watch { page } => serve(&arguments, Until::Told, *page),
         Verb::Once => serve(&arguments, Until::WorkedOff, None),
         Verb::Check { files } => check(&arguments, files),

@@ -11,6 +11,7 @@ pub mod config;
 mod content;
 mod deliver;
 mod history;
+mod init;
 pub mod intake;
 pub mod journal;
 mod listing;

@@ -1,11 +1,18 @@
-//! What a maker has in the first hour: a catalogue that says where its figures come from.
+//! From nothing to a first job: a studio is made, looked over, filled and worked.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::Write as _;
-use std::path::Path;
-use std::process::Output;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
 
-use crate::studio::Studio;
+use crate::studio::{Studio, png, record};
+
+fn program(words: &[&str], folder: &Path) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_seamwright"));
+    command.args(words).current_dir(folder).env("LC_ALL", "C.UTF-8").stdin(Stdio::null());
+    command.output().expect("the program runs")
+}
 
 fn said(output: &Output) -> String {
     String::from_utf8_lossy(&output.stdout).into_owned()
@@ -14,6 +21,60 @@ fn said(output: &Output) -> String {
 fn save(path: &Path, bytes: impl AsRef<[u8]>) {
     let mut file = fs::File::create(path).expect("a file");
     file.write_all(bytes.as_ref()).expect("its bytes");
+}
+
+/// Every file and folder below one, with the bytes of files.
+fn tree(folder: &Path) -> BTreeMap<PathBuf, Option<Vec<u8>>> {
+    let mut found = BTreeMap::new();
+    for entry in fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            found.append(&mut tree(&path));
+            found.insert(path, None);
+        } else {
+            let bytes = fs::read(&path).expect("its bytes");
+            found.insert(path, Some(bytes));
+        }
+    }
+    found
+}
+
+#[test]
+fn a_studio_is_made_without_a_question_and_works_at_once() {
+    let place = tempfile::tempdir().expect("a folder");
+    let made = program(&["init", "studio", "--paper", "a4"], place.path());
+    assert!(made.status.success(), "{}", said(&made));
+    let studio = place.path().join("studio");
+    let checked = program(&["check"], &studio);
+    assert_eq!(said(&checked), "Nothing to complain of.\n");
+    save(&studio.join("incoming/my-mat/gulls.png"), png(2_400, 1_250));
+    let worked = program(&["once"], &studio);
+    assert!(worked.status.success(), "{}{}", said(&worked), String::from_utf8_lossy(&worked.stderr));
+    let mut jobs =
+        fs::read_dir(studio.join("outgoing")).expect("outgoing").map(|one| one.expect("one").path());
+    let job = jobs.find(|path| path.join("record.json").is_file()).expect("a finished job");
+    let record = record(&job);
+    assert_eq!((&record["blank"]["name"], &record["paper"]["name"]), (&"my-mat".into(), &"a4".into()));
+}
+
+#[test]
+fn a_studio_that_is_there_is_left_alone() {
+    let place = tempfile::tempdir().expect("a folder");
+    assert!(program(&["init", "studio"], place.path()).status.success(), "the first time");
+    for there in ["seamwright.yaml", "presses/my-press.yaml"] {
+        let studio = place.path().join("studio");
+        for other in ["seamwright.yaml", "printers/my-printer.yaml", "presses/my-press.yaml"] {
+            if other != there {
+                fs::remove_file(studio.join(other)).unwrap_or_default();
+            }
+        }
+        save(&studio.join(there), "# mine\n");
+        let before = tree(&studio);
+        let again = program(&["init", "studio"], place.path());
+        assert_eq!(again.status.code(), Some(1), "{}", said(&again));
+        assert!(said(&again).contains("Nothing was written"), "{}", said(&again));
+        assert!(tree(&studio) == before, "nothing has changed");
+    }
 }
 
 #[test]

@@ -65,10 +65,17 @@ impl Catalogue {
     ///
     /// # Errors
     /// Every mistake in it.
-    #[cfg(test)]
     pub(crate) fn shipped() -> Result<Self, Vec<Diagnosis>> {
         let (catalogue, mistakes) = Self::read(None);
         if mistakes.is_empty() { Ok(catalogue) } else { Err(mistakes) }
+    }
+
+    /// The text of a shipped entry; empty where there is none.
+    pub(crate) fn shipped_text(folder: &str, name: &str) -> &'static str {
+        let all = [&BLANKS, &SUBSTRATES, &PAPERS, &PRINTERS, &PRESSES];
+        let kind = FOLDERS.iter().zip(all).find(|(known, _)| **known == folder);
+        let file = kind.and_then(|(_, files)| files.get_file(format!("{name}.yaml")));
+        file.and_then(include_dir::File::contents_utf8).unwrap_or_default()
     }
 
     /// The catalogue of a studio whose configuration lies in `base`, and every mistake in it.

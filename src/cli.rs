@@ -13,6 +13,7 @@ use seamwright_contract::{Fault, Length};
 use crate::calibrate;
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
 use crate::deliver;
+use crate::explain::{self, Subject};
 use crate::history::{self, Asked};
 use crate::init;
 use crate::intake;
@@ -73,6 +74,12 @@ enum Verb {
     Catalogue {
         /// Only this.
         kind: Option<Kind>,
+    },
+    /// Say what would be done with an artwork, or was done in a finished job, and why, with a drawing of the panels.
+    Explain {
+        /// A picture or a sidecar anywhere, or a finished job's name.
+        #[arg(value_name = "JOB|FILE")]
+        what: PathBuf,
     },
     /// Put patches and telling crops of each artwork on one page, to try on a scrap first; nothing is moved.
     TestPrint {
@@ -208,6 +215,7 @@ pub fn main() -> ExitCode {
         Verb::Once => serve(&arguments, Until::WorkedOff, None),
         Verb::Check { files } => check(&arguments, files),
         Verb::Catalogue { kind } => in_config(&arguments, |config| Ok(listing::tables(*kind, config))),
+        Verb::Explain { what } => explain(&arguments, what),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
         Verb::Waiting => {
@@ -447,6 +455,20 @@ fn learn(arguments: &Arguments, uri: &str, name: Option<&str>) -> Result<u8, u8>
         let runtime = runtime().map_err(|why| format!("It cannot be asked: {why}."))?;
         runtime.block_on(deliver::learn(uri, name, path, config))
     })
+}
+
+fn explain(arguments: &Arguments, what: &Path) -> Result<u8, u8> {
+    let config = configured(arguments.config.as_deref())?;
+    let told = match explain::subject(what, &config) {
+        Ok(Subject::Record(record)) => explain::lines(&record, &config, true),
+        Ok(Subject::Artwork(artwork)) => {
+            let (settings, runtime, worker) = beside(arguments)?;
+            let record = runtime.block_on(run::plan(&settings, &worker, &artwork)).map_err(refused)?;
+            explain::lines(&record, &config, false)
+        }
+        Err(why) => Err(why),
+    };
+    tell(told)
 }
 
 /// Says why something cannot be done; the exit code.

@@ -10,6 +10,7 @@ mod cli;
 pub mod config;
 mod content;
 mod deliver;
+mod explain;
 mod history;
 mod init;
 pub mod intake;

@@ -20,9 +20,9 @@ mod said;
 mod settings;
 mod share;
 mod task;
-mod test_print;
 #[cfg(test)]
 mod tests;
+mod tried;
 mod worker;
 
 use std::collections::{BTreeSet, VecDeque};
@@ -57,7 +57,7 @@ pub use health::ask as ask_health;
 pub(crate) use pauses::Pauses;
 pub(crate) use settings::Settings;
 pub(crate) use task::{Heard, Word};
-pub(crate) use test_print::test_print;
+pub(crate) use tried::{plan, test_print};
 pub(crate) use worker::serve;
 
 /// How often the inbox is looked through without being woken.

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 pub(crate) struct Task {
     /// The job's name.
     pub(crate) name: String,
-    /// The claim folder; of a test print, the artwork where it lies; of sheets made again, the folder in `kept/`.
+    /// The claim folder; of a test print or a plan, the artwork where it lies; of sheets made again, the folder in `kept/`.
     #[serde(with = "raw")]
     pub(crate) source: PathBuf,
     /// The staging folder, empty.
@@ -78,6 +78,8 @@ pub(crate) enum What {
     Job,
     /// A test print; nothing is kept of the order.
     TestPrint,
+    /// The record alone, for artwork that is not given yet.
+    Plan,
     /// Sheets that were made before, by what is kept of them.
     Again,
 }
@@ -88,6 +90,7 @@ impl What {
         match self {
             Self::Job => "job",
             Self::TestPrint => "test-print",
+            Self::Plan => "plan",
             Self::Again => "again",
         }
     }

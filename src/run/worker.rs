@@ -1,5 +1,5 @@
-//! One job after another, worked in a process of its own: claim folder in, staged files out. A test print is worked alike,
-//! from an artwork where it lies and with one writer, and so are sheets made again, from what is kept of a job.
+//! One job after another, worked in a process of its own: claim folder in, staged files out. A test print and a plan are
+//! worked alike, from an artwork where it lies and with one writer, and so are sheets made again, from what is kept of a job.
 //!
 //! The daemon starts this very program again for its jobs, so that a decoder's abort or a lack of memory costs one job and
 //! nothing else. A process gets a second task only if that is probably of the same artwork: then what was opened for the
@@ -78,7 +78,8 @@ fn work(task: &Task, held: &mut Held) -> Answer {
     let done = match held.by(task) {
         Ok((config, open)) => match task.what {
             What::Job => make(task, config, open),
-            What::TestPrint => test_print(task, config, open),
+            What::TestPrint => beside(task, config, open, registry::test_print_writer().as_ref()),
+            What::Plan => beside(task, config, open, registry::record_writer().as_ref()),
             What::Again => make_again(task, open),
         },
         Err(mistakes) => Err(unwell(mistakes)),
@@ -138,14 +139,19 @@ fn make_one(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Ans
     work().map_err(|fault| vec![fault])
 }
 
-/// One page of an artwork where it lies.
-fn test_print(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
+/// What one writer makes of an artwork where it lies.
+fn beside(
+    task: &Task,
+    config: &Config,
+    open: &mut Option<Open>,
+    writer: &dyn Writer,
+) -> Result<Answer, Vec<Fault>> {
     let Intake { artwork, order, .. } = intake::read_beside(&task.source, config)?;
     let work = || {
         let (layout, open) = begin(task, config, &artwork, order, open)?;
         let layout = decide(config, layout)?;
         open.opened.whole.wait()?;
-        write(task, &layout, [registry::test_print_writer().as_ref()])?;
+        write(task, &layout, [writer])?;
         Ok(done(&layout))
     };
     work().map_err(|fault| vec![fault])

@@ -1,4 +1,4 @@
-//! From nothing to a first job: a studio is made, looked over, filled and worked.
+//! From nothing to a first job: a studio is made, looked over, filled and worked; what would be done is told before.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -75,6 +75,59 @@ fn a_studio_that_is_there_is_left_alone() {
         assert!(said(&again).contains("Nothing was written"), "{}", said(&again));
         assert!(tree(&studio) == before, "nothing has changed");
     }
+}
+
+#[test]
+fn what_would_be_done_is_told_without_doing_it() {
+    let studio = Studio::new("");
+    assert!(studio.once().status.success(), "its folders are there");
+    let desk = studio.path("desk");
+    fs::create_dir(&desk).expect("a desk");
+    save(&desk.join("chart.png"), png(2_400, 1_250));
+    save(&desk.join("chart.yaml"), "blank: table-mat-24x12.5\nallow_low_ppi: yes\n");
+    let explain =
+        |what: &Path| studio.command("explain").arg(what).env("LC_ALL", "C").output().expect("it runs");
+    let before = tree(&studio.path(""));
+    let (by_picture, by_sidecar) = (explain(&desk.join("chart.png")), explain(&desk.join("chart.yaml")));
+    assert!(by_picture.status.success(), "{}", said(&by_picture));
+    assert_eq!(said(&by_picture), said(&by_sidecar), "either names the job");
+    assert!(tree(&studio.path("")) == before, "nothing is moved and nothing stays");
+    let told = said(&by_picture);
+    assert!(told.is_ascii(), "{told}");
+    assert!(told.contains("sheets    6 letter sheets, landscape"), "as many as the trade says: {told}");
+    assert!(told.contains("INK SIDE UP"), "{told}");
+
+    for name in ["chart.png", "chart.yaml"] {
+        fs::copy(desk.join(name), studio.path("incoming").join(name)).expect("into the inbox");
+    }
+    assert!(studio.once().status.success(), "it is worked");
+    let finished = explain(Path::new("chart"));
+    assert!(finished.status.success(), "{}", said(&finished));
+    let rest = |text: &str| text.lines().skip(1).map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(rest(&said(&finished)), rest(&told), "what was foretold is what was done");
+}
+
+#[test]
+fn what_cannot_be_explained_is_said() {
+    let studio = Studio::new("");
+    let desk = studio.path("desk");
+    fs::create_dir(&desk).expect("a desk");
+    save(&desk.join("alone.yaml"), "blank: round-mat-24\n");
+    save(&desk.join("list.yaml"), "blank: round-mat-24\nlist: guests.csv\n");
+    save(&desk.join("broken.png"), b"\x89PNG\r\n\x1a\nno picture");
+    save(&desk.join("broken.yaml"), "blank: round-mat-24\n");
+    for (what, why) in [
+        ("alone.yaml", "There is no artwork beside"),
+        ("list.yaml", "is an order list"),
+        ("absent.png", "There is no file"),
+        ("broken.png", "broken.png"),
+    ] {
+        let output = studio.command("explain").arg(desk.join(what)).output().expect("it runs");
+        assert_eq!(output.status.code(), Some(1), "{what}");
+        assert!(said(&output).contains(why), "{what}: {}", said(&output));
+    }
+    let output = studio.command("explain").arg("nobody").output().expect("it runs");
+    assert!(said(&output).contains("no finished job 'nobody'"), "{}", said(&output));
 }
 
 #[test]

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use std::time::Duration;
 
-use clap::{ArgGroup, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, CommandFactory as _, Parser, Subcommand, ValueEnum};
 use seamwright_contract::{Fault, Length};
 
 use crate::calibrate;
@@ -20,6 +20,7 @@ use crate::intake;
 use crate::journal::files::write_whole;
 use crate::journal::visible;
 use crate::listing::{self, Kind};
+use crate::manual;
 use crate::progress::{self, say};
 use crate::queue::{self, Hand};
 use crate::registry;
@@ -181,6 +182,11 @@ enum Verb {
     },
     /// Say how the daemon is; the exit code is 0 only if it works and all is well.
     Health,
+    /// Write the manual's pages and the completions of shells into a folder.
+    Manual {
+        /// Where man and shells look, such as ~/.local/share.
+        share: PathBuf,
+    },
     /// Work claimed jobs; the daemon calls itself so.
     #[command(hide = true)]
     Work {
@@ -242,6 +248,10 @@ pub fn main() -> ExitCode {
         }),
         Verb::Printer(OfPrinters::Learn { uri, name }) => learn(&arguments, uri, name.as_deref()),
         Verb::Print { job, once_more } => print(&arguments, job, *once_more),
+        Verb::Manual { share } => tell(
+            manual::write(Arguments::command(), share)
+                .map_err(|why| format!("{} cannot be written: {why}.", share.display())),
+        ),
         Verb::Health => health(&arguments),
         Verb::Work { memory, job: _ } => run::serve(*memory).map(|()| 0).map_err(|_| WRONG),
     };

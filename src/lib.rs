@@ -16,6 +16,7 @@ mod init;
 pub mod intake;
 pub mod journal;
 mod listing;
+mod manual;
 mod progress;
 pub mod queue;
 pub mod registry;

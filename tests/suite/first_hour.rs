@@ -154,3 +154,29 @@ fn the_catalogue_is_listed_with_the_source_of_every_figure() {
         assert!(!blanks.contains(word), "{word} in {blanks}");
     }
 }
+
+#[test]
+fn the_manual_and_the_completions_know_every_command() {
+    let place = tempfile::tempdir().expect("a folder");
+    let made = program(&["manual", "share"], place.path());
+    assert!(made.status.success(), "{}{}", said(&made), String::from_utf8_lossy(&made.stderr));
+    let help = said(&program(&["--help"], place.path()));
+    let (_, commands) = help.split_once("Commands:\n").expect("a list of commands");
+    let (commands, _) = commands.split_once("\n\n").expect("its end");
+    let verb = |line: &str| line.split_whitespace().next().map(str::to_owned);
+    let verbs: Vec<String> = commands.lines().filter_map(verb).filter(|verb| verb != "help").collect();
+    assert!(verbs.len() > 15 && !verbs.iter().any(|verb| verb == "work"), "{verbs:?}");
+    let read = |file: &str| fs::read_to_string(place.path().join("share").join(file)).expect("it is written");
+    let completions = [
+        "bash-completion/completions/seamwright",
+        "fish/vendor_completions.d/seamwright.fish",
+        "zsh/site-functions/_seamwright",
+    ]
+    .map(read);
+    let whole = read("man/man1/seamwright.1");
+    for verb in &verbs {
+        assert!(read(&format!("man/man1/seamwright-{verb}.1")).contains(".SH NAME"), "{verb}");
+        assert!(whole.contains(&verb.replace('-', "\\-")), "{verb} is listed");
+        assert!(completions.iter().all(|script| script.contains(verb.as_str())), "{verb} is completed");
+    }
+}

@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
 use std::path::Path;
 
-use rustix::fs::{CWD, Mode, OFlags, RenameFlags, open, rename, renameat_with};
+use rustix::fs::{Mode, OFlags, open, rename};
 use rustix::io::Errno;
 
 /// Renames without replacing anything, and flushes both parents.
@@ -20,8 +20,8 @@ pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
 
 /// The same, with nothing flushed yet.
 pub(super) fn rename_no_replace(from: &Path, to: &Path) -> io::Result<()> {
-    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-        // Some file systems cannot promise it; there, looking first is the best that can be had.
+    match rename_exclusive(from, to) {
+        // Some file systems and some systems cannot promise it; there, looking first is the best that can be had.
         Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
             if to.symlink_metadata().is_ok() {
                 return Err(ErrorKind::AlreadyExists.into());
@@ -30,6 +30,17 @@ pub(super) fn rename_no_replace(from: &Path, to: &Path) -> io::Result<()> {
         }
         done => Ok(done?),
     }
+}
+
+#[cfg(any(target_os = "linux", target_os = "android", target_vendor = "apple"))]
+fn rename_exclusive(from: &Path, to: &Path) -> rustix::io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE)
+}
+
+#[cfg(not(any(target_os = "linux", target_os = "android", target_vendor = "apple")))]
+fn rename_exclusive(_: &Path, _: &Path) -> rustix::io::Result<()> {
+    Err(Errno::NOSYS)
 }
 
 /// Copies a folder of plain files to another file system: flushed beside its goal, then renamed.

@@ -1,7 +1,7 @@
 //! The command line.
 
 use std::fs::{self, File, TryLockError};
-use std::io;
+use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -27,6 +27,8 @@ use crate::run::{self, Daemon, Invocation, Settings, Tally, Until, Worker, World
 const REFUSED: u8 = 1;
 /// The configuration is wrong.
 const WRONG: u8 = 2;
+/// A program of the studio cannot be started (as shells say it).
+const NOT_STARTED: u8 = 126;
 /// Another instance works this studio (`EX_TEMPFAIL` of sysexits.h).
 const BUSY: u8 = 75;
 
@@ -64,6 +66,9 @@ enum Verb {
     Check {
         /// Sidecars to look over.
         files: Vec<PathBuf>,
+        /// Also try a program of the studio's own on a sample, and say what of it is as it must be.
+        #[arg(long, value_name = "NAME")]
+        program: Option<String>,
     },
     /// Put patches and telling crops of each artwork on one page, to try on a scrap first; nothing is moved.
     TestPrint {
@@ -174,6 +179,15 @@ enum Verb {
         /// The job it begins with.
         job: String,
     },
+    /// Watch over a program of the studio; workers call this program so.
+    #[command(hide = true)]
+    SuperviseProgram,
+    /// Give up rights and become a program of the studio; who watches over it calls this program so.
+    #[command(hide = true)]
+    ConfineProgram {
+        /// What it is held to.
+        bounds: String,
+    },
 }
 
 #[derive(Debug, Subcommand)]
@@ -196,7 +210,7 @@ pub fn main() -> ExitCode {
     let code = match &arguments.verb {
         Verb::Watch { page } => serve(&arguments, Until::Told, *page),
         Verb::Once => serve(&arguments, Until::WorkedOff, None),
-        Verb::Check { files } => check(&arguments, files),
+        Verb::Check { files, program } => check(&arguments, files, program.as_deref()),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
         Verb::Waiting => {
@@ -225,6 +239,13 @@ pub fn main() -> ExitCode {
         Verb::Print { job, once_more } => print(&arguments, job, *once_more),
         Verb::Health => health(&arguments),
         Verb::Work { memory, job: _ } => run::serve(*memory).map(|()| 0).map_err(|_| WRONG),
+        Verb::SuperviseProgram => registry::supervise_program().map(|()| 0).map_err(|_| WRONG),
+        Verb::ConfineProgram { bounds } => {
+            let why = registry::confine_program(bounds);
+            // Standard output is for the program's answer.
+            drop(writeln!(io::stderr(), "it cannot be started: {why}"));
+            Err(NOT_STARTED)
+        }
     };
     ExitCode::from(code.unwrap_or_else(|code| code))
 }
@@ -362,7 +383,7 @@ fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
     })
 }
 
-fn check(arguments: &Arguments, files: &[PathBuf]) -> Result<u8, u8> {
+fn check(arguments: &Arguments, files: &[PathBuf], program: Option<&str>) -> Result<u8, u8> {
     let config = configured(arguments.config.as_deref())?;
     let mut well = true;
     for file in files {
@@ -374,10 +395,29 @@ fn check(arguments: &Arguments, files: &[PathBuf]) -> Result<u8, u8> {
         });
         well &= checked.is_ok();
     }
+    if let Some(program) = program {
+        well &= try_program(program, &config)?;
+    }
     if well {
         say("Nothing to complain of.");
     }
     Ok(u8::from(!well))
+}
+
+/// Tries a program of the studio on a sample; says what was found, and whether all of it is as it must be.
+fn try_program(name: &str, config: &Config) -> Result<bool, u8> {
+    let folder = std::env::temp_dir();
+    let found = config::program_settings(name, config)
+        .and_then(|settings| registry::check_program(&settings, &folder).map_err(config::of_program))
+        .map_err(|mistakes| {
+            list(&mistakes);
+            WRONG
+        })?;
+    say(&format!("{name}: {}.", registry::containment()));
+    for one in &found {
+        say(&visible(&format!("{}  {}", if one.well { "well " } else { "WRONG" }, one.what)));
+    }
+    Ok(found.iter().all(|one| one.well))
 }
 
 /// What is needed to have something worked beside a daemon.
@@ -458,8 +498,16 @@ fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
 
 fn demo(arguments: &Arguments, folder: &Path) -> Result<u8, u8> {
     let path = folder.join(config::FILE);
+    let (lists, missing) = registry::demo_programs();
+    for word in missing {
+        say(&format!(
+            "The demo's program that is written in {word} is left out: there is none on this machine."
+        ));
+    }
+    let with = |text: String, (without, with): (&str, &str)| text.replace(without, with);
+    let settings = lists.into_iter().fold(config::DEFAULTS.to_owned(), with);
     let made = fs::create_dir_all(folder)
-        .and_then(|()| if path.exists() { Ok(()) } else { write_whole(&path, config::DEFAULTS.as_bytes()) });
+        .and_then(|()| if path.exists() { Ok(()) } else { write_whole(&path, settings.as_bytes()) });
     made.map_err(|why| {
         say(&format!("{} cannot be made: {why}.", folder.display()));
         REFUSED

@@ -336,7 +336,7 @@ impl Daemon {
             State::Well
         };
         let queued = self.queue.len() + self.delayed.len();
-        self.health.report(state, self.jobs.len(), queued, waiting, self.tally, self.settings.trouble());
+        self.health.report(state, self.jobs.len(), queued, waiting, self.tally, &self.settings);
     }
 
     fn show_progress(&self) {

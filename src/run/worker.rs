@@ -132,6 +132,7 @@ fn make_one(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Ans
         }
         let layout = decide(config, layout)?;
         open.opened.whole.wait()?;
+        keep_programs(&task.source, &layout)?;
         write_all(task, config, &layout)?;
         Ok(done(&layout))
     };
@@ -216,6 +217,18 @@ fn keep_order(claim: &Path, order: &Order, resolved: &str) -> Result<(), Fault> 
     })
 }
 
+/// Puts the studio's own programs that had a hand in it among the sources, for when they are others. Whoever delivers
+/// flushes them.
+fn keep_programs(claim: &Path, layout: &Layout) -> Result<(), Fault> {
+    let own = layout.programs.iter().flat_map(|ran| &ran.files).filter_map(|file| file.own.as_ref());
+    for (path, kept) in own {
+        fs::copy(path, claim.join(kept)).map_err(|why| {
+            Fault::machine(format!("A program could not be kept: {why}."), "Make room on the disk.")
+        })?;
+    }
+    Ok(())
+}
+
 fn begin<'held>(
     task: &Task,
     config: &Config,
@@ -228,7 +241,7 @@ fn begin<'held>(
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let (size, drawing, source) = (opened.picture.size(), opened.drawing, opened.source.clone());
     let facts = Artwork { file, sha256: open.sha256.clone(), size, drawing, source };
-    let job = Job { name: task.name.clone(), fonts: config.fonts() };
+    let job = Job { name: task.name.clone(), fonts: config.fonts(), scratch: task.staging.clone() };
     let mut layout = Layout::new(job, order, facts, Arc::clone(&opened.picture));
     for notice in &opened.notices {
         layout.warn("artwork", notice.clone());

@@ -10,5 +10,6 @@ mod calibration;
 mod lists;
 mod main_job;
 mod morning;
+mod programs;
 mod studio;
 mod test_print;

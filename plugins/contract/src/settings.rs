@@ -12,7 +12,7 @@ use std::str::FromStr;
 use serde::de::{self, MapAccess, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 
-use crate::units::{Length, Ppi, Seconds, Temperature};
+use crate::units::{Bytes, Length, Ppi, Seconds, Temperature};
 
 /// What a YAML text holds, before anything is known about its meaning. A key given twice does not parse.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -184,6 +184,15 @@ impl<'a> Node<'a> {
     fn child(&self, key: &str, value: &'a Value) -> Self {
         let path = if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) };
         Self { path, value, complaints: self.complaints }
+    }
+
+    /// The same place with another value, as where a name stands for what lies in a file.
+    #[must_use]
+    pub fn holding<'b>(&self, value: &'b Value) -> Node<'b>
+    where
+        'a: 'b,
+    {
+        Node { path: self.path.clone(), value, complaints: self.complaints }
     }
 
     /// Its keys; nothing at all counts as no keys. `None` (with a complaint) where it is something else.
@@ -458,7 +467,7 @@ fn sentence(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
-read_from_str!(Length, "12.5in"; Temperature, "390F"; Seconds, "60s");
+read_from_str!(Bytes, "1GiB"; Length, "12.5in"; Temperature, "390F"; Seconds, "60s");
 
 /// A range as written `375-390F` or `35-70s`, or one value for both ends; the unit may stand once at the end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -8,7 +8,7 @@ use serde_yaml::Value;
 
 use crate::canvas::Canvas;
 use crate::noise::chance;
-use crate::{ORDERS, draw_all, moon_phases, observatory, star_chart, tide_calendar};
+use crate::{ORDERS, PROGRAMS, Program, draw_all, moon_phases, observatory, star_chart, tide_calendar};
 
 /// An eighth of full size: every drawing in a blink.
 const SMALL: f64 = 0.125;
@@ -105,8 +105,17 @@ fn every_picture_has_its_order_and_nothing_else_is_written() {
         "incoming/place-mats/tide-calendar.png",
         "incoming/star-chart.jpg",
         "incoming/star-chart.yaml",
+        "programs/deepen.py",
+        "programs/deepen.yaml",
+        "programs/slip.sh",
+        "programs/slip.yaml",
     ];
     assert_eq!(found, wanted);
+    let shipped = include_str!("../../../config/seamwright.yaml");
+    for Program { listed: (without, with), .. } in PROGRAMS {
+        assert_eq!(shipped.matches(without).count(), 1, "{without:?} stands once in the shipped settings");
+        assert!(!shipped.contains(with), "{with:?} does not yet");
+    }
     for (name, text) in ORDERS {
         let order: Value = serde_yaml::from_str(text).unwrap();
         assert!(order.get("blank").is_some(), "{name} names no blank");

@@ -55,6 +55,8 @@ pub(crate) struct Record<'a> {
     left_out: Vec<RectUm>,
     press: Option<Press<'a>>,
     colour: Option<Colour<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    programs: Vec<Ran<'a>>,
     warnings: Vec<&'a str>,
     remarks: Vec<&'a str>,
     files: BTreeMap<&'a str, &'static str>,
@@ -93,6 +95,12 @@ struct Lettered<'a> {
     text: &'a str,
     ink_um: RectUm,
     body_um: i64,
+}
+
+#[derive(Debug, Serialize)]
+struct Ran<'a> {
+    program: &'a str,
+    sha256: BTreeMap<&'a str, &'a str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -258,7 +266,7 @@ impl<'a> Record<'a> {
     /// What the layout says, which files the job has, and what tells the panels' pictures from others.
     pub(crate) fn of(
         layout: &'a Layout,
-        files: &[&'a str],
+        files: &'a [String],
         pictures: &'a BTreeMap<u32, String>,
     ) -> Result<Self, Fault> {
         let (design, lay_up, order) = (layout.design()?, layout.lay_up()?, &layout.order);
@@ -322,9 +330,10 @@ impl<'a> Record<'a> {
             left_out: lay_up.left_out.iter().map(rect).collect(),
             press: layout.press.as_ref().map(|plan| press_form(plan, &order.press.name)),
             colour: layout.colour.as_ref().map(|colour| colour_form(&layout.artwork.source, colour)),
+            programs: layout.programs.iter().map(ran).collect(),
             warnings: said(Weight::Warning),
             remarks: said(Weight::Remark),
-            files: files.iter().map(|name| (*name, media_type(name))).collect(),
+            files: files.iter().map(|name| (name.as_str(), media_type(name))).collect(),
         })
     }
 }
@@ -487,6 +496,11 @@ fn media_type(file: &str) -> &'static str {
 
 fn lettered(set: &layout::Lettered) -> Lettered<'_> {
     Lettered { text: &set.text, ink_um: rect(&set.ink), body_um: set.body.um() }
+}
+
+fn ran(ran: &layout::Ran) -> Ran<'_> {
+    let sha256 = ran.files.iter().map(|file| (file.name.as_str(), file.sha256.as_str())).collect();
+    Ran { program: &ran.name, sha256 }
 }
 
 fn rect<Space: Copy>(rect: &Rect<Space>) -> RectUm {

@@ -2,7 +2,8 @@
 //!
 //! An entry is one YAML file in the folder of its kind; the file's stem is its name. The folders `blanks`,
 //! `substrates`, `papers`, `printers` and `presses` beside the configuration add entries and replace shipped ones
-//! of the same name. Kinds that others refer to are read first, so that every reference is resolved as it is read.
+//! of the same name; `programs` are the studio's own alone. Kinds that others refer to are read first, so that every
+//! reference is resolved as it is read.
 
 mod entries;
 mod printer;
@@ -11,14 +12,15 @@ mod sending;
 mod shelf;
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use include_dir::{Dir, include_dir};
 use seamwright_contract::catalogue::{Blank, PaperSize, Press, Printer, Substrate};
-use seamwright_contract::settings::{Fields, Node};
+use seamwright_contract::settings::{Fields, Node, Value};
 
 use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
+use crate::registry;
 
 pub(crate) use entries::{Distance, Measure, blank as blank_fields};
 pub(crate) use printer::LARGEST_PROFILE;
@@ -30,7 +32,15 @@ pub(crate) use sending::address as printer_address;
 pub use shelf::Shelf;
 
 /// The folders of a catalogue.
-pub(crate) const FOLDERS: [&str; 5] = ["blanks", "substrates", "papers", "printers", "presses"];
+pub(crate) const FOLDERS: [&str; 6] = ["blanks", "substrates", "papers", "printers", "presses", PROGRAMS];
+
+/// The folder of the studio's own programs; none are shipped.
+const PROGRAMS: &str = "programs";
+
+/// The key that tells a program where the files of its manifest lie; never kept, for it is another folder then.
+pub(crate) const HERE: &str = "here";
+
+static NO_PROGRAMS: Dir<'static> = Dir::new(PROGRAMS, &[]);
 
 static BLANKS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/blanks");
 static SUBSTRATES: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/substrates");
@@ -51,6 +61,17 @@ pub struct Catalogue {
     pub printers: Shelf<Printer>,
     /// Heat presses.
     pub presses: Shelf<Press>,
+    /// Programs of the studio's own.
+    pub programs: Programs,
+}
+
+/// The manifests of programs by name, and where they lie.
+#[derive(Debug)]
+pub struct Programs {
+    /// What each manifest says, looked over.
+    pub shelf: Shelf<Value>,
+    /// Their folder, with the files beside them; of a kept order, the folder it lies in.
+    pub folder: PathBuf,
 }
 
 impl Catalogue {
@@ -82,7 +103,18 @@ impl Catalogue {
             &mut mistakes,
             |name, fields| entries::press(name, fields, &substrates),
         );
-        (Self { blanks, substrates, papers, printers, presses }, mistakes)
+        let programs = Programs {
+            shelf: Kind { folder: PROGRAMS, word: "program", shipped: &NO_PROGRAMS }.read(
+                base,
+                &mut mistakes,
+                |_, fields| {
+                    registry::look_program_over(fields)?;
+                    Some(fields.node().value().clone())
+                },
+            ),
+            folder: base.join(PROGRAMS),
+        };
+        (Self { blanks, substrates, papers, printers, presses, programs }, mistakes)
     }
 }
 
@@ -100,7 +132,28 @@ impl Catalogue {
         let presses =
             shelf("press", kinds.get("presses"), |name, fields| entries::press(name, fields, &substrates));
         kinds.finish();
-        Some(Self { blanks, substrates, papers, printers, presses })
+        Some(Self { blanks, substrates, papers, printers, presses, programs: Programs::none(base) })
+    }
+}
+
+impl Programs {
+    /// All that the step of a program reads: its manifest with its name and the folder of its files. Complains at `at` where
+    /// there is none of that name.
+    pub(crate) fn settings(&self, name: &str, at: &Node<'_>) -> Option<Value> {
+        let Value::Map(keys) = self.shelf.known(name, at)? else { return None };
+        let name = ("name".to_owned(), Value::Text(name.to_owned()));
+        Some(self.here(std::iter::once(name).chain(keys.clone()).collect()))
+    }
+
+    /// A manifest with its name, and the folder of its files.
+    pub(crate) fn here(&self, keys: Vec<(String, Value)>) -> Value {
+        let here = Value::Text(self.folder.to_string_lossy().into_owned());
+        Value::Map(std::iter::once((HERE.to_owned(), here)).chain(keys).collect())
+    }
+
+    /// None by name, for steps that hold all of theirs themselves; the files lie in `folder`.
+    pub(crate) fn none(folder: &Path) -> Self {
+        Self { shelf: Shelf::new("program"), folder: folder.to_owned() }
     }
 }
 

@@ -1,208 +1,45 @@
-//! The command line.
+//! The command line: what each word of it does.
+
+mod arguments;
 
 use std::fs::{self, File, TryLockError};
-use std::io;
+use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::time::Duration;
 
-use clap::{ArgGroup, Parser, Subcommand, ValueEnum};
-use seamwright_contract::{Length, Size};
+use clap::{CommandFactory as _, Parser as _};
+use seamwright_contract::{Blame, Fault, Size};
 
 use crate::calibrate;
 use crate::config::{self, Config, Diagnosis, Folders, Frozen};
 use crate::deliver;
-use crate::history::{self, Asked};
+use crate::explain::{self, Subject};
+use crate::history;
+use crate::init;
 use crate::intake;
 use crate::journal::files::write_whole;
-use crate::journal::visible;
+use crate::journal::{in_words, visible};
+use crate::listing;
+use crate::manual;
 use crate::progress::{self, say};
 use crate::queue::{self, Hand};
 use crate::registry;
 use crate::report::{self, At, words::counted};
 use crate::run::{self, Daemon, Invocation, Settings, Tally, Until, Worker, World};
+use crate::schemas;
 use crate::shrink;
+use arguments::{Arguments, Log, OfPrinters, Verb};
 
 /// Something was refused or left.
 const REFUSED: u8 = 1;
 /// The configuration is wrong.
 const WRONG: u8 = 2;
+/// A program of the studio cannot be started (as shells say it).
+const NOT_STARTED: u8 = 126;
 /// Another instance works this studio (`EX_TEMPFAIL` of sysexits.h).
 const BUSY: u8 = 75;
-
-/// Artwork and a short order in; sheets to print, notes to assemble by and a press plan out.
-#[derive(Debug, Parser)]
-#[command(name = "seamwright", version, about)]
-struct Arguments {
-    /// The studio's configuration; by default seamwright.yaml in the present folder.
-    #[arg(long, global = true, value_name = "FILE")]
-    config: Option<PathBuf>,
-    /// How the log on standard error is written.
-    #[arg(long, global = true, value_enum, default_value = "text")]
-    log: Log,
-    #[command(subcommand)]
-    verb: Verb,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Log {
-    Text,
-    Json,
-}
-
-#[derive(Debug, Subcommand)]
-enum Verb {
-    /// Stay on and work what is saved into the inbox.
-    Watch {
-        /// Also serve the report page, refreshed by itself, to be read: a port of this machine, or an address with its port.
-        #[arg(long, value_name = "127.0.0.1:PORT")]
-        page: Option<At>,
-    },
-    /// Work off what lies in the inbox; the exit code is 0 only if nothing was refused.
-    Once,
-    /// Look over configuration, catalogue and any sidecars named, with their lists, without working anything.
-    Check {
-        /// Sidecars to look over.
-        files: Vec<PathBuf>,
-    },
-    /// Put patches and telling crops of each artwork on one page, to try on a scrap first; nothing is moved.
-    TestPrint {
-        /// Pictures, anywhere, each with its sidecar beside it.
-        #[arg(required = true)]
-        artworks: Vec<PathBuf>,
-    },
-    /// Make a studio with the demo scenario and work it off.
-    Demo {
-        /// Where; it may be there already.
-        #[arg(default_value = "seamwright-demo")]
-        folder: PathBuf,
-    },
-    /// List what waits in the inbox, in the order in which it is worked.
-    Waiting,
-    /// Put waiting jobs before all others.
-    First {
-        /// Their names: stem, file name, or path in the inbox.
-        #[arg(required = true)]
-        names: Vec<String>,
-    },
-    /// Leave waiting jobs until they are released.
-    Hold {
-        /// Their names: stem, file name, or path in the inbox.
-        #[arg(required = true)]
-        names: Vec<String>,
-    },
-    /// Put jobs that are first or held back into the order of arrival.
-    Release {
-        /// Their names: stem, file name, or path in the inbox.
-        #[arg(required = true)]
-        names: Vec<String>,
-    },
-    /// Do not work waiting jobs: they go to the refused ones, from where they can be tried again.
-    Cancel {
-        /// Their names: stem, file name, or path in the inbox.
-        #[arg(required = true)]
-        names: Vec<String>,
-    },
-    /// Put the sources of refused jobs back into the inbox.
-    Retry {
-        /// The jobs' names in the folder of refused ones.
-        #[arg(required = true)]
-        jobs: Vec<String>,
-    },
-    /// Say how things stand now: the daemon, what waits, the night, what needs you.
-    Status,
-    /// List past jobs, the latest last; one alone with all that is known of it.
-    History(Asked),
-    /// Note how a job turned out; the notes of the next job on the same blank say it.
-    #[command(group(ArgGroup::new("how").required(true).args(["good", "bad"])))]
-    Result {
-        /// The job's name.
-        job: String,
-        /// It turned out well.
-        #[arg(long)]
-        good: bool,
-        /// It did not; say what was wrong.
-        #[arg(long)]
-        bad: bool,
-        /// In your words.
-        words: Vec<String>,
-    },
-    /// Make sheets of a finished job again, the same to the byte, by what is kept of it; it says what differs if it cannot.
-    Again {
-        /// The job's name.
-        job: String,
-        /// Only these panels, by the numbers on their labels.
-        #[arg(long, value_delimiter = ',', value_name = "NUMBERS")]
-        panels: Vec<u32>,
-    },
-    /// Make a page to measure a printer by, or keep what was measured on it, so that sheets come out at true size.
-    Calibrate {
-        /// The printer's name in the catalogue.
-        printer: String,
-        /// The paper's.
-        #[arg(long)]
-        paper: String,
-        /// How long the line along the sheet came out, such as 249.1mm.
-        #[arg(long, value_name = "LENGTH")]
-        along: Option<Length>,
-        /// How long the line across the sheet came out.
-        #[arg(long, value_name = "LENGTH")]
-        across: Option<Length>,
-        /// The first step that was printed at each edge, such as 3mm,3mm,5mm,3mm.
-        #[arg(long, value_delimiter = ',', value_name = "TOP,RIGHT,BOTTOM,LEFT")]
-        margins: Vec<Length>,
-    },
-    /// Say how to measure what becomes of a blank under the press, or keep what was measured, so that designs come out at
-    /// true size.
-    Shrink {
-        /// The blank's name in the catalogue.
-        blank: String,
-        /// The length marked on it before pressing, such as 600mm.
-        #[arg(long, value_name = "LENGTH", requires_all = ["width", "height"])]
-        marked: Option<Length>,
-        /// What it measured afterwards, across the blank.
-        #[arg(long, value_name = "LENGTH", requires = "marked")]
-        width: Option<Length>,
-        /// What it measured afterwards, down the blank.
-        #[arg(long, value_name = "LENGTH", requires = "marked")]
-        height: Option<Length>,
-    },
-    /// Printers of the studio.
-    #[command(subcommand)]
-    Printer(OfPrinters),
-    /// Hand the sheets of a finished job to its printer now, whatever kept them.
-    Print {
-        /// The job's name.
-        job: String,
-        /// Also where the printer has them already, or may have.
-        #[arg(long)]
-        once_more: bool,
-    },
-    /// Say how the daemon is; the exit code is 0 only if it works and all is well.
-    Health,
-    /// Work claimed jobs; the daemon calls itself so.
-    #[command(hide = true)]
-    Work {
-        /// Memory for pixels, in bytes.
-        #[arg(long)]
-        memory: u64,
-        /// The job it begins with.
-        job: String,
-    },
-}
-
-#[derive(Debug, Subcommand)]
-enum OfPrinters {
-    /// Ask a printer in the network what it can do, and write its entry into the studio's catalogue.
-    Learn {
-        /// Its address.
-        #[arg(value_name = "ipp://HOST/ipp/print")]
-        uri: String,
-        /// What it is to be called; by default after its model.
-        name: Option<String>,
-    },
-}
 
 /// Runs the program.
 #[must_use]
@@ -210,9 +47,17 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     start_log(arguments.log);
     let code = match &arguments.verb {
+        Verb::Init(wanted) => answer(init::make(wanted)),
         Verb::Watch { page } => serve(&arguments, Until::Told, *page),
         Verb::Once => serve(&arguments, Until::WorkedOff, None),
-        Verb::Check { files } => check(&arguments, files),
+        Verb::Check { files, program } => check(&arguments, files, program.as_deref()),
+        Verb::Schemas { folder } => in_config(&arguments, |config| {
+            let files = schemas::write(folder, config)
+                .map_err(|why| format!("The schemas cannot be written: {why}."))?;
+            Ok(files.iter().map(|file| file.display().to_string()).collect())
+        }),
+        Verb::Catalogue { kind } => in_config(&arguments, |config| Ok(listing::tables(*kind, config))),
+        Verb::Explain { what } => explain(&arguments, what),
         Verb::TestPrint { artworks } => test_print(&arguments, artworks),
         Verb::Demo { folder } => demo(&arguments, folder),
         Verb::Waiting => {
@@ -246,8 +91,19 @@ pub fn main() -> ExitCode {
         Verb::Shrink { blank, .. } => in_config(&arguments, |config| shrink::how(blank, config)),
         Verb::Printer(OfPrinters::Learn { uri, name }) => learn(&arguments, uri, name.as_deref()),
         Verb::Print { job, once_more } => print(&arguments, job, *once_more),
+        Verb::Manual { share } => answer(
+            manual::write(Arguments::command(), share)
+                .map_err(|why| format!("{} cannot be written: {why}.", share.display())),
+        ),
         Verb::Health => health(&arguments),
         Verb::Work { memory, job: _ } => run::serve(*memory).map(|()| 0).map_err(|_| WRONG),
+        Verb::SuperviseProgram => registry::supervise_program().map(|()| 0).map_err(|_| WRONG),
+        Verb::ConfineProgram { bounds } => {
+            let why = registry::confine_program(bounds);
+            // Standard output is for the program's answer.
+            drop(writeln!(io::stderr(), "it cannot be started: {why}"));
+            Err(NOT_STARTED)
+        }
     };
     ExitCode::from(code.unwrap_or_else(|code| code))
 }
@@ -263,16 +119,24 @@ fn start_log(log: Log) {
     }
 }
 
-fn list(mistakes: &[Diagnosis]) {
-    for mistake in mistakes {
-        say(&mistake.to_string());
-    }
+/// Tells faults, an empty line between them.
+fn tell(faults: &[Fault]) {
+    say(faults.iter().map(in_words).collect::<Vec<_>>().join("\n").trim_end());
+}
+
+/// Tells mistakes in the same way, with colours where the terminal has them.
+fn list(mistakes: Vec<Diagnosis>) {
+    let colours = progress::has_colours();
+    let told = mistakes
+        .into_iter()
+        .map(|mistake| if colours { mistake.coloured() } else { in_words(&mistake.blamed(Blame::Setup)) });
+    say(told.collect::<Vec<_>>().join("\n").trim_end());
 }
 
 /// The configuration; where it is wrong, its mistakes are listed and the exit code is the error.
 fn configured(path: Option<&Path>) -> Result<Config, u8> {
     config::load(path).map_err(|mistakes| {
-        list(&mistakes);
+        list(mistakes);
         WRONG
     })
 }
@@ -306,7 +170,7 @@ fn run(
     })?;
     Frozen::sweep(&studio.root).map_err(|why| no_work(&why))?;
     let settings = Settings::new(config, path).map_err(|mistakes| {
-        list(&mistakes);
+        list(mistakes);
         WRONG
     })?;
     let runtime = runtime().map_err(|why| no_work(&why))?;
@@ -385,22 +249,40 @@ fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
     })
 }
 
-fn check(arguments: &Arguments, files: &[PathBuf]) -> Result<u8, u8> {
+fn check(arguments: &Arguments, files: &[PathBuf], program: Option<&str>) -> Result<u8, u8> {
     let config = configured(arguments.config.as_deref())?;
-    let mut well = true;
+    let mut found = Vec::new();
     for file in files {
-        let checked = intake::check(file, &config).map_err(|mistakes| list(&mistakes));
         // What is wrong with the sidecar would be told again of each row.
-        let checked = checked.and_then(|()| {
-            let faults = intake::check_list(file, &config);
-            faults.map_err(|faults| faults.iter().for_each(|fault| say(&visible(&fault.to_string()))))
-        });
-        well &= checked.is_ok();
+        let checked = intake::check(file, &config).and_then(|()| intake::check_list(file, &config));
+        found.extend(checked.err().into_iter().flatten());
     }
-    if well {
+    let well = match program {
+        Some(program) => try_program(program, &config)?,
+        None => true,
+    };
+    if found.is_empty() && well {
         say("Nothing to complain of.");
+        return Ok(0);
     }
-    Ok(u8::from(!well))
+    list(found);
+    Ok(REFUSED)
+}
+
+/// Tries a program of the studio on a sample; says what was found, and whether all of it is as it must be.
+fn try_program(name: &str, config: &Config) -> Result<bool, u8> {
+    let folder = std::env::temp_dir();
+    let found = config::program_settings(name, config)
+        .and_then(|settings| registry::check_program(&settings, &folder).map_err(config::of_program))
+        .map_err(|mistakes| {
+            list(mistakes);
+            WRONG
+        })?;
+    say(&format!("{name}: {}.", registry::containment()));
+    for one in &found {
+        say(&visible(&format!("{}  {}", if one.well { "well " } else { "WRONG" }, one.what)));
+    }
+    Ok(found.iter().all(|one| one.well))
 }
 
 /// What is needed to have something worked beside a daemon.
@@ -408,7 +290,7 @@ fn beside(arguments: &Arguments) -> Result<(Frozen, tokio::runtime::Runtime, Wor
     let path = arguments.config.as_deref();
     // The daemon counts its own copies from 1.
     let settings = Frozen::new(configured(path)?, path, std::process::id()).map_err(|mistakes| {
-        list(&mistakes);
+        list(mistakes);
         WRONG
     })?;
     let runtime = runtime().map_err(|why| no_work(&why))?;
@@ -421,10 +303,7 @@ fn again(arguments: &Arguments, job: &str, panels: &[u32]) -> Result<u8, u8> {
     progress::begin();
     let made = runtime.block_on(run::again(&settings, &worker, job, panels, progress::listener(job)));
     progress::end();
-    let made = made.map_err(|faults| {
-        faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
-        REFUSED
-    })?;
+    let made = made.map_err(refused)?;
     let studio = &settings.config.studio;
     let at = made.at.strip_prefix(&studio.root).unwrap_or(&made.at);
     let sheets = counted(made.sheets, "sheet");
@@ -464,16 +343,33 @@ fn learn(arguments: &Arguments, uri: &str, name: Option<&str>) -> Result<u8, u8>
     })
 }
 
+fn explain(arguments: &Arguments, what: &Path) -> Result<u8, u8> {
+    let config = configured(arguments.config.as_deref())?;
+    let told = match explain::subject(what, &config) {
+        Ok(Subject::Record(record)) => explain::lines(&record, &config, true),
+        Ok(Subject::Artwork(artwork)) => {
+            let (settings, runtime, worker) = beside(arguments)?;
+            let record = runtime.block_on(run::plan(&settings, &worker, &artwork)).map_err(refused)?;
+            explain::lines(&record, &config, false)
+        }
+        Err(why) => Err(why),
+    };
+    answer(told)
+}
+
+/// Says why something cannot be done; the exit code.
+fn refused(faults: Vec<Fault>) -> u8 {
+    tell(&faults);
+    REFUSED
+}
+
 fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
     let (settings, runtime, worker) = beside(arguments)?;
     let mut code = 0;
     for artwork in artworks {
         match runtime.block_on(run::test_print(&settings, &worker, artwork)) {
             Ok(files) => files.iter().for_each(|file| say(&visible(&file.to_string_lossy()))),
-            Err(faults) => {
-                faults.iter().for_each(|fault| say(&visible(&fault.to_string())));
-                code = REFUSED;
-            }
+            Err(faults) => code = refused(faults),
         }
     }
     Ok(code)
@@ -481,14 +377,22 @@ fn test_print(arguments: &Arguments, artworks: &[PathBuf]) -> Result<u8, u8> {
 
 fn demo(arguments: &Arguments, folder: &Path) -> Result<u8, u8> {
     let path = folder.join(config::FILE);
+    let (lists, missing) = registry::demo_programs();
+    for word in missing {
+        say(&format!(
+            "The demo's program that is written in {word} is left out: there is none on this machine."
+        ));
+    }
+    let with = |text: String, (without, with): (&str, &str)| text.replace(without, with);
+    let settings = lists.into_iter().fold(config::DEFAULTS.to_owned(), with);
     let made = fs::create_dir_all(folder)
-        .and_then(|()| if path.exists() { Ok(()) } else { write_whole(&path, config::DEFAULTS.as_bytes()) });
+        .and_then(|()| if path.exists() { Ok(()) } else { write_whole(&path, settings.as_bytes()) });
     made.map_err(|why| {
         say(&format!("{} cannot be made: {why}.", folder.display()));
         REFUSED
     })?;
     registry::write_demo(folder).map_err(|fault| {
-        say(&fault.to_string());
+        tell(&[fault]);
         REFUSED
     })?;
     // Nobody else writes into the demo's inbox.
@@ -527,7 +431,12 @@ fn in_config(
     arguments: &Arguments,
     what: impl FnOnce(&Config) -> Result<Vec<String>, String>,
 ) -> Result<u8, u8> {
-    let lines = what(&configured(arguments.config.as_deref())?).map_err(|why| {
+    answer(what(&configured(arguments.config.as_deref())?))
+}
+
+/// Says what came of something, line by line, or why nothing did.
+fn answer(said: Result<Vec<String>, String>) -> Result<u8, u8> {
+    let lines = said.map_err(|why| {
         say(&why);
         REFUSED
     })?;
@@ -540,3 +449,6 @@ fn health(arguments: &Arguments) -> Result<u8, u8> {
     say(&text);
     Ok(u8::from(!well))
 }
+
+#[cfg(test)]
+mod tests;

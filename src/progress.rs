@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 use seamwright_contract::num;
 
 use crate::run::{Heard, Word};
+use crate::terminal;
 
 /// The line is drawn anew no more often than this.
 const LEAST: Duration = Duration::from_millis(80);
@@ -49,8 +50,17 @@ fn screen() -> MutexGuard<'static, Screen> {
 
 /// From now on a bar is drawn, if this is a terminal.
 pub(crate) fn begin() {
-    let dumb = std::env::var_os("TERM").is_none_or(|term| term.is_empty() || term == "dumb");
-    screen().wanted = io::stderr().is_terminal() && !dumb;
+    screen().wanted = io::stderr().is_terminal() && !is_dumb();
+}
+
+fn is_dumb() -> bool {
+    std::env::var_os("TERM").is_none_or(|term| term.is_empty() || term == "dumb")
+}
+
+/// Whether what is said comes to a terminal that has colours, and nobody wants none (no-color.org).
+pub(crate) fn has_colours() -> bool {
+    let unwanted = std::env::var_os("NO_COLOR").is_some_and(|set| !set.is_empty());
+    io::stdout().is_terminal() && !is_dumb() && !unwanted
 }
 
 /// Nothing more is to come.
@@ -129,8 +139,7 @@ impl Screen {
 
     fn draw(&mut self) {
         // Some terminals do not know how wide they are.
-        let width = rustix::termios::tcgetwinsize(io::stderr()).map_or(0, |size| usize::from(size.ws_col));
-        let width = if width == 0 { USUAL } else { width };
+        let width = terminal::columns(io::stderr()).map_or(USUAL, usize::from);
         put(&format!("{ERASE}{}", self.far.line(width.saturating_sub(1))));
         self.drawn = Some(Instant::now());
     }

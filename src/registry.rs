@@ -1,4 +1,5 @@
-//! The steps there are, one line each: the only file that names plugins.
+//! What plugins give to the daemon: the only file that names them. Stages and writers are listed by `Cargo.toml`: a
+//! dependency that has an entry is one.
 
 use std::fs::File;
 
@@ -8,33 +9,20 @@ pub use seamwright_artwork::{
     Limits as ArtworkLimits, Opened as OpenedArtwork, Wanted, begin as begin_artwork, drawn_size,
 };
 pub use seamwright_calibration::{lines as calibration_lines, write as write_calibration};
-pub use seamwright_demo::write as write_demo;
+pub use seamwright_demo::{programs as demo_programs, write as write_demo};
+pub use seamwright_program::{
+    NAME as PROGRAM, check as check_program, confine as confine_program, containment,
+    look_over as look_program_over, supervise as supervise_program,
+};
 pub use seamwright_record::{FILE as RECORD_FILE, writer as record_writer};
+pub use seamwright_shared::{
+    Job as SharingJob, RECORD as SHARED_RECORD, SHEETS as SHARED_SHEETS, Sharing, sharing,
+    write as write_shared,
+};
 pub use seamwright_sheets::writer as sheets_writer;
 pub use seamwright_swatches::writer as test_print_writer;
 
-/// The stages, in the order of a night.
-pub const STAGES: &[StageEntry] = &[
-    seamwright_frame::ENTRY,
-    seamwright_resize::ENTRY,
-    seamwright_bare::ENTRY,
-    seamwright_lettering::ENTRY,
-    seamwright_profile::ENTRY,
-    seamwright_mirror::ENTRY,
-    seamwright_overlap::ENTRY,
-    seamwright_tile::ENTRY,
-    seamwright_marks::ENTRY,
-    seamwright_press::ENTRY,
-];
-
-/// The writers.
-pub const WRITERS: &[WriterEntry] = &[
-    seamwright_sheets::ENTRY,
-    seamwright_notes::ENTRY,
-    seamwright_proof::ENTRY,
-    seamwright_swatches::ENTRY,
-    seamwright_record::ENTRY,
-];
+include!(concat!(env!("OUT_DIR"), "/entries.rs"));
 
 /// The writer that states what all others wrote.
 pub const LAST_WRITER: &str = "record";

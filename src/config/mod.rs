@@ -25,27 +25,34 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use seamwright_contract::catalogue::Orientation;
-use seamwright_contract::settings::{Fields, Node, Read as _};
-use seamwright_contract::units::{Seconds, Units};
+use seamwright_contract::settings::{Complaint, Complaints, Fields, Node, Read as _, Value};
+use seamwright_contract::units::{Bytes, Seconds, Units};
 
 use crate::registry;
-use amounts::Bytes;
 use yaml::Document;
 
 pub use amounts::Keep;
-pub use catalogue::{Catalogue, Shelf};
-pub(crate) use catalogue::{Distance, LARGEST_PROFILE, Measure, blank_fields};
+pub use catalogue::{Catalogue, Programs, Shelf};
+pub(crate) use catalogue::{Distance, Home, LARGEST_PROFILE, Measure, ORIGIN, blank_fields, sides};
 pub(crate) use catalogue::{
     MeasuredPrinter, Measurements, PLAUSIBLE_SCALE, margins_value, measured_scales, plausible_shrink,
     printer_address, scale_file, scale_text, scale_value, shrink_file, shrink_text, shrink_value,
 };
-pub use diagnosis::Diagnosis;
+pub use diagnosis::{Diagnosis, Excerpt};
 pub use folders::Folders;
 pub(crate) use frozen::{Frozen, HIDDEN, Stamp};
 pub(crate) use layered::Layered;
 pub(crate) use pipeline::Known;
 pub use pipeline::Pipeline;
 pub use rates::Rates;
+
+/// The steps that this program has.
+const KNOWN: Known<'static> = Known {
+    stages: registry::STAGES,
+    writers: registry::WRITERS,
+    last_writer: registry::LAST_WRITER,
+    program: registry::PROGRAM,
+};
 
 /// The name of the configuration file.
 pub const FILE: &str = "seamwright.yaml";
@@ -73,6 +80,8 @@ pub struct Config {
     pub units: Units,
     /// The orientation of orders that name none; `None` for whichever takes fewer sheets.
     pub orientation: Option<Orientation>,
+    /// Whether panels of orders that do not say so may lie on sheets with those of other jobs.
+    pub share: bool,
     /// Memory for pixels, in bytes.
     pub memory: u64,
     /// Threads a job may use.
@@ -133,16 +142,12 @@ const FONTS: &str = "fonts";
 pub fn load(path: Option<&Path>) -> Result<Config, Vec<Diagnosis>> {
     let here = Path::new(FILE);
     let path = path.or_else(|| here.exists().then_some(here));
-    let known =
-        Known { stages: registry::STAGES, writers: registry::WRITERS, last_writer: registry::LAST_WRITER };
-    read_all(path, None, &known)
+    read_all(path, None, &KNOWN)
 }
 
 /// Reads a copy of the settings of a studio whose folder is known, wherever the copy lies.
 pub(crate) fn load_frozen(path: &Path, studio: &Path) -> Result<Config, Vec<Diagnosis>> {
-    let known =
-        Known { stages: registry::STAGES, writers: registry::WRITERS, last_writer: registry::LAST_WRITER };
-    read_all(Some(path), Some(studio), &known)
+    read_all(Some(path), Some(studio), &KNOWN)
 }
 
 /// [`load`] with the steps to choose from.
@@ -178,11 +183,28 @@ fn read_all(path: Option<&Path>, studio: Option<&Path>, known: &Known<'_>) -> Re
 /// The settings of this program with the stages, the units and the things of a kept order, as they were. Complains, or
 /// gives nothing, where they are not in order.
 pub(crate) fn as_kept(keys: &mut Fields<'_>, folder: &Path, config: Config) -> Option<Config> {
-    let known = Known { stages: registry::STAGES, writers: &[], last_writer: registry::LAST_WRITER };
-    let pipeline = pipeline::read(keys.get("stages").as_ref(), None, &known)?;
     let units = keys.get("units").and_then(|node| node.choice(&UNITS))?;
     let catalogue = Catalogue::of_kept(&keys.get("catalogue")?, folder)?;
-    Some(Config { pipeline, units, catalogue, ..config })
+    let pipeline = pipeline::read(keys.get("stages").as_ref(), None, &KNOWN, &catalogue.programs)?;
+    // What a kept order does not say was not so, whatever the studio wants by now.
+    Some(Config { pipeline, units, catalogue, share: false, ..config })
+}
+
+/// What the step of a program of the studio reads.
+///
+/// # Errors
+/// There is none of that name.
+pub(crate) fn program_settings(name: &str, config: &Config) -> Result<Value, Vec<Diagnosis>> {
+    let complaints = Complaints::new();
+    let settings = config.catalogue.programs.settings(name, &Node::root(&Value::Nothing, &complaints));
+    settings.ok_or_else(|| of_program(complaints.into_list()))
+}
+
+/// Complaints about a program as they are told.
+pub(crate) fn of_program(complaints: Vec<Complaint>) -> Vec<Diagnosis> {
+    let told =
+        |Complaint { key, what, cure, .. }| Diagnosis { key, ..Diagnosis::of_file("programs/", what, cure) };
+    complaints.into_iter().map(told).collect()
 }
 
 /// The words for units.
@@ -191,6 +213,12 @@ const UNITS: [(&str, Units); 2] = [("inch", Units::Inch), ("metric", Units::Metr
 /// A file's name for people.
 fn name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
+}
+
+/// Reads a text as a configuration for one who listens what is asked for.
+pub(crate) fn look(node: &Node<'_>, config: &Config) {
+    let under = Document::empty(FILE);
+    let _read = read(node, &under.root(), &config.studio.root, None, config.catalogue.clone(), &KNOWN);
 }
 
 /// Reads every key, so that every mistake is found, and only then sees whether all are there.
@@ -209,13 +237,14 @@ fn read(
         None => typed.and_then(|node| Folders::read(&node, base)),
     };
     let (stages, writers) = (keys.get("stages"), keys.get("writers"));
-    let pipeline = pipeline::read(stages.as_ref(), writers.as_ref(), known);
+    let pipeline = pipeline::read(stages.as_ref(), writers.as_ref(), known, &catalogue.programs);
     let printer =
         keys.get("printer").and_then(|node| catalogue.printers.find(&node)).map(|found| found.name.clone());
     let press =
         keys.get("press").and_then(|node| catalogue.presses.find(&node)).map(|found| found.name.clone());
     let units = keys.choice("units", &UNITS);
     let orientation = keys.choice("orientation", &ORIENTATIONS);
+    let share = keys.read("share");
     let memory = keys.get("memory").and_then(|node| memory(&node));
     let workers = keys.get("workers").and_then(|node| amounts::workers(&node));
     let wait = keys.read("wait").map(duration);
@@ -234,6 +263,7 @@ fn read(
         press: press?,
         units: units?,
         orientation: orientation?,
+        share: share?,
         memory: memory?,
         workers: workers?,
         wait: wait?,

@@ -1,10 +1,14 @@
 //! The lists of stages and writers: words to steps, and whether each stands where it can work.
 //!
 //! Entries say which facts they need, give, and must stand before. The list is walked once with the facts given so
-//! far, so that a list in a wrong order is refused when the program starts, not in the middle of the night.
+//! far, so that a list in a wrong order is refused when the program starts, not in the middle of the night. What a
+//! program of the studio's own needs, its manifest says, which a step names; the list that is kept holds the manifest.
 
 use seamwright_contract::plugin::{Fact, Stage, StageEntry, Writer, WriterEntry};
-use seamwright_contract::settings::{Node, Value, one_of};
+use seamwright_contract::settings::{Node, Read as _, Value};
+
+use super::catalogue::{HERE, Programs};
+use crate::registry;
 
 /// The steps there are to choose from.
 #[derive(Debug, Clone, Copy)]
@@ -15,6 +19,8 @@ pub(crate) struct Known<'r> {
     pub(crate) writers: &'r [WriterEntry],
     /// The writer that states what all others wrote.
     pub(crate) last_writer: &'r str,
+    /// The stage and the writer whose settings are a manifest, and which may stand in a list more than once.
+    pub(crate) program: &'r str,
 }
 
 /// The steps of this studio, in order, each ready to work.
@@ -24,8 +30,16 @@ pub struct Pipeline {
     pub stages: Vec<(&'static str, Box<dyn Stage>)>,
     /// The writers.
     pub writers: Vec<(&'static str, Box<dyn Writer>)>,
-    /// The list of stages as it was written.
+    /// The list of stages as it was written, with the manifests of programs in place of their names.
     pub listed: Value,
+}
+
+impl Pipeline {
+    /// Whether programs of the studio's own are among its steps.
+    pub(crate) fn runs_programs(&self) -> bool {
+        let of = |name: &&'static str| *name == registry::PROGRAM;
+        self.stages.iter().map(|(name, _)| name).any(of) || self.writers.iter().map(|(name, _)| name).any(of)
+    }
 }
 
 /// Reads both lists.
@@ -33,20 +47,30 @@ pub(super) fn read(
     stages: Option<&Node<'_>>,
     writers: Option<&Node<'_>>,
     known: &Known<'_>,
+    programs: &Programs,
 ) -> Option<Pipeline> {
     let list = stages;
     let names: Vec<&str> = known.stages.iter().map(|entry| entry.name).collect();
-    let mut listed_stages = Vec::new();
+    let mut listed_stages: Vec<Listed<'_, '_, StageEntry, dyn Stage>> = Vec::new();
+    let mut values = Vec::new();
     let mut complete = true;
     for item in stages.map(Node::items).unwrap_or_default() {
-        let entry = find(&item, known.stages, |entry| entry.name, "stage", &names);
-        complete &= entry.is_some();
-        listed_stages.extend(entry);
+        let found = find(&item, known.stages, |entry| entry.name, "stage", &names);
+        complete &= found.is_some();
+        let Some((entry, at)) = found else { continue };
+        let written = written(&item, &at, entry.name, known, programs);
+        let step = written.as_ref().and_then(|written| (entry.parse)(&at.holding(&written.settings)));
+        values.extend(written.map(|written| written.item));
+        listed_stages.push(Listed { entry, at, step });
     }
     let names: Vec<&str> = known.writers.iter().map(|entry| entry.name).collect();
-    let mut listed_writers = Vec::new();
+    let mut listed_writers: Vec<Listed<'_, '_, WriterEntry, dyn Writer>> = Vec::new();
     for item in writers.map(Node::items).unwrap_or_default() {
-        listed_writers.extend(find(&item, known.writers, |entry| entry.name, "writer", &names));
+        let found = find(&item, known.writers, |entry| entry.name, "writer", &names);
+        let Some((entry, at)) = found else { continue };
+        let written = written(&item, &at, entry.name, known, programs);
+        let step = written.as_ref().and_then(|written| (entry.parse)(&at.holding(&written.settings)));
+        listed_writers.push(Listed { entry, at, step });
     }
 
     // A word that is not known may well have been meant to give what would now be missed.
@@ -55,15 +79,48 @@ pub(super) fn read(
         writer_order(node, &listed_writers, &given, known);
     }
 
-    let stages: Vec<_> =
-        listed_stages.iter().map(|(entry, at)| Some((entry.name, (entry.parse)(at)?))).collect();
-    let writers: Vec<_> =
-        listed_writers.iter().map(|(entry, at)| Some((entry.name, (entry.parse)(at)?))).collect();
+    let stages = listed_stages.into_iter().map(|listed| Some((listed.entry.name, listed.step?)));
+    let writers = listed_writers.into_iter().map(|listed| Some((listed.entry.name, listed.step?)));
     Some(Pipeline {
-        stages: stages.into_iter().collect::<Option<_>>()?,
-        writers: writers.into_iter().collect::<Option<_>>()?,
-        listed: list.map(|node| node.value().clone()).unwrap_or_default(),
+        stages: stages.collect::<Option<_>>()?,
+        writers: writers.collect::<Option<_>>()?,
+        listed: list.map(|_| Value::List(values)).unwrap_or_default(),
     })
+}
+
+/// An item of a list: what it names, where its settings stand, and the step; none where those are complained of.
+struct Listed<'r, 'a, E, S: ?Sized> {
+    entry: &'r E,
+    at: Node<'a>,
+    step: Option<Box<S>>,
+}
+
+/// An item with all that it says.
+struct Written {
+    /// The item as it is kept.
+    item: Value,
+    /// What its step reads.
+    settings: Value,
+}
+
+/// An item as it stands; of a program, with the manifest it names.
+fn written(
+    item: &Node<'_>,
+    at: &Node<'_>,
+    name: &str,
+    known: &Known<'_>,
+    programs: &Programs,
+) -> Option<Written> {
+    if name != known.program {
+        return Some(Written { item: item.value().clone(), settings: at.value().clone() });
+    }
+    let settings = match at.value() {
+        Value::Map(keys) => programs.here(keys.clone()),
+        _ => programs.settings(&String::read(at)?, at)?,
+    };
+    let Value::Map(keys) = &settings else { return None };
+    let kept = keys.iter().filter(|(key, _)| key != HERE).cloned().collect();
+    Some(Written { item: Value::Map(vec![(name.to_owned(), Value::Map(kept))]), settings })
 }
 
 /// The entry an item of a list names, with the node of its settings.
@@ -74,24 +131,28 @@ fn find<'r, 'a, E>(
     kind: &str,
     names: &[&str],
 ) -> Option<(&'r E, Node<'a>)> {
-    let (word, settings) = item.step()?;
-    let entry = entries.iter().find(|entry| name(entry) == word);
-    if entry.is_none() {
-        settings.complain(format!("there is no {kind} `{word}`"), one_of(names, Some(word)));
-    }
-    Some((entry?, settings))
+    let (word, settings) = item.step(kind, names)?;
+    Some((entries.iter().find(|entry| name(entry) == word)?, settings))
+}
+
+/// Facts with the names of the stages that give them.
+type Given = Vec<(Fact, &'static str)>;
+
+fn is_given(given: &Given, fact: Fact) -> bool {
+    given.iter().any(|(known, _)| *known == fact)
 }
 
 /// Checks the order of the stages and returns what they give, with who gives it.
-fn stage_order(listed: &[(&StageEntry, Node<'_>)], known: &Known<'_>) -> Vec<(Fact, &'static str)> {
-    let mut given: Vec<(Fact, &'static str)> = Vec::new();
-    for (i, (entry, at)) in listed.iter().enumerate() {
+fn stage_order(listed: &[Listed<'_, '_, StageEntry, dyn Stage>], known: &Known<'_>) -> Given {
+    let mut given = Given::new();
+    for (i, Listed { entry, at, step }) in listed.iter().enumerate() {
         let name = entry.name;
-        if !entry.gives.is_empty() && listed.iter().take(i).any(|(before, _)| before.name == name) {
+        if !entry.gives.is_empty() && listed.iter().take(i).any(|before| before.entry.name == name) {
             at.complain(format!("`{name}` stands in the list twice"), "Keep one of the two.");
             continue;
         }
-        for fact in entry.before {
+        let (needs, before) = step.as_ref().map_or((&[][..], &[][..]), |step| (step.needs(), step.before()));
+        for fact in entry.before.iter().chain(before) {
             if let Some((_, giver)) = given.iter().find(|(known, _)| known == fact) {
                 at.complain(
                     format!("`{name}` stands after `{giver}`, but {} depend on what it settles", fact.word()),
@@ -99,10 +160,10 @@ fn stage_order(listed: &[(&StageEntry, Node<'_>)], known: &Known<'_>) -> Vec<(Fa
                 );
             }
         }
-        for fact in entry.needs.iter().filter(|fact| !given.iter().any(|(known, _)| known == *fact)) {
-            let later = listed.iter().skip(i + 1).find(|(later, _)| later.gives.contains(fact));
+        for fact in entry.needs.iter().chain(needs).filter(|fact| !is_given(&given, **fact)) {
+            let later = listed.iter().skip(i + 1).find(|later| later.entry.gives.contains(fact));
             match later {
-                Some((later, _)) => at.complain(
+                Some(Listed { entry: later, .. }) => at.complain(
                     format!(
                         "`{name}` needs {}, but `{}`, which gives that, stands after it",
                         fact.word(),
@@ -131,19 +192,19 @@ fn add(fact: Fact, before: &str, known: &Known<'_>) -> String {
 /// Checks that every writer finds what it shows, and the order of the writers.
 fn writer_order(
     list: &Node<'_>,
-    listed: &[(&WriterEntry, Node<'_>)],
-    given: &[(Fact, &'static str)],
+    listed: &[Listed<'_, '_, WriterEntry, dyn Writer>],
+    given: &Given,
     known: &Known<'_>,
 ) {
-    if listed.is_empty() {
+    if list.items().is_empty() {
         list.complain(
             "no writer is left, so nothing would come out",
             "Write for example `writers: [sheets, notes]`.",
         );
     }
-    for (i, (entry, at)) in listed.iter().enumerate() {
+    for (i, Listed { entry, at, step }) in listed.iter().enumerate() {
         let name = entry.name;
-        if listed.iter().take(i).any(|(before, _)| before.name == name) {
+        if name != known.program && listed.iter().take(i).any(|before| before.entry.name == name) {
             at.complain(format!("`{name}` stands in the list twice"), "Keep one of the two.");
         }
         if name == known.last_writer && i + 1 < listed.len() {
@@ -152,7 +213,8 @@ fn writer_order(
                 format!("Move `{name}` to the end of the list."),
             );
         }
-        for fact in entry.needs.iter().filter(|fact| !given.iter().any(|(known, _)| known == *fact)) {
+        let needs = step.as_ref().map_or(&[][..], |step| step.needs());
+        for fact in entry.needs.iter().chain(needs).filter(|fact| !is_given(given, **fact)) {
             at.complain(
                 format!("the writer `{name}` shows {}, and no stage in the list gives that", fact.word()),
                 add(*fact, name, known),

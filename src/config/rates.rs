@@ -43,8 +43,7 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue) -> Option<Rates> {
     let mut keys = node.fields()?;
     let currency = keys.or("currency", String::new());
     if currency.chars().count() > LONGEST_CURRENCY {
-        keys.node()
-            .complain("the word for the money is too long", "Write a short one, such as `currency: EUR`.");
+        keys.complain("the word for the money is too long", "Write a short one, such as `currency: EUR`.");
     }
     let papers = keys.get("papers").map(|node| by_name(&node, &catalogue.papers)).unwrap_or_default();
     let blanks = keys.get("blanks").map(|node| by_name(&node, &catalogue.blanks)).unwrap_or_default();

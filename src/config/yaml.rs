@@ -1,10 +1,11 @@
-//! YAML text to [`Value`]s, with the line of every mistake: the only place that knows the parser.
+//! YAML text to [`Value`]s, with the place of every mistake: the only place that knows the parser.
 //!
 //! A text from outside is looked at in four steps, each of which may end it: how long it is and whether it is
 //! plain UTF-8; what the [`scan`] finds unwanted; the parser proper; texts with control characters smuggled in by
-//! escapes. Only then does `contract::settings` read types from it, and what it complains of gets its line here.
+//! escapes. Only then does `contract::settings` read types from it, and what it complains of gets its place here.
 
 mod scan;
+mod syntax;
 #[cfg(test)]
 mod tests;
 
@@ -12,9 +13,9 @@ use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::Path;
 
-use seamwright_contract::settings::{Complaints, Node, Value};
+use seamwright_contract::settings::{Complaint, Complaints, Node, Part, Value};
 
-use super::diagnosis::Diagnosis;
+use super::diagnosis::{Diagnosis, Excerpt};
 
 /// The longest sidecar, in bytes: a hundred times what an order needs, and short enough for any parser.
 pub(crate) const LONGEST_ORDER: u64 = 16 * 1024;
@@ -26,8 +27,9 @@ pub(crate) const LONGEST_SETTINGS: u64 = 64 * 1024;
 #[derive(Debug)]
 pub(crate) struct Document {
     file: String,
+    text: String,
     value: Value,
-    lines: scan::Lines,
+    spots: scan::Spots,
     complaints: Complaints,
 }
 
@@ -52,27 +54,23 @@ impl Document {
 
     /// Parses a text.
     pub(crate) fn parse(name: &str, bytes: &[u8], longest: u64) -> Result<Self, Vec<Diagnosis>> {
-        let text = plain(name, bytes, longest).map_err(|diagnosis| vec![diagnosis])?;
-        let (lines, troubles) = scan::scan(text);
+        let text = syntax::plain(name, bytes, longest).map_err(|diagnosis| vec![diagnosis])?;
+        let (spots, troubles) = scan::scan(text);
         if !troubles.is_empty() {
-            return Err(troubles
-                .into_iter()
-                .map(|t| Diagnosis {
-                    file: name.to_owned(),
-                    line: Some(t.line),
-                    key: t.key,
-                    what: t.what,
-                    cure: t.cure,
-                })
-                .collect());
+            let told = |trouble: scan::Trouble| Diagnosis {
+                key: trouble.key,
+                ..Diagnosis::of_file(name, trouble.what, trouble.cure).at(Excerpt::of(text, trouble.at))
+            };
+            return Err(troubles.into_iter().map(told).collect());
         }
         let mut value = if text.trim().is_empty() {
             Value::Nothing
         } else {
-            serde_yaml::from_str(text).map_err(|why| vec![syntax(name, text, &why)])?
+            serde_yaml::from_str(text).map_err(|why| vec![syntax::told(name, text, &spots, &why)])?
         };
         as_written(&mut value, text);
-        let document = Self { file: name.to_owned(), value, lines, complaints: Complaints::new() };
+        let complaints = Complaints::new();
+        let document = Self { file: name.to_owned(), text: text.to_owned(), value, spots, complaints };
         smuggled(&document.value, "", &document.complaints);
         if document.complaints.is_empty() { Ok(document) } else { Err(document.diagnoses()) }
     }
@@ -81,8 +79,9 @@ impl Document {
     pub(crate) fn empty(name: &str) -> Self {
         Self {
             file: name.to_owned(),
+            text: String::new(),
             value: Value::Nothing,
-            lines: scan::Lines::default(),
+            spots: scan::Spots::default(),
             complaints: Complaints::new(),
         }
     }
@@ -92,52 +91,33 @@ impl Document {
         Node::root(&self.value, &self.complaints)
     }
 
-    /// What was complained of while reading, with lines.
-    pub(crate) fn diagnoses(self) -> Vec<Diagnosis> {
-        let Self { file, lines, complaints, .. } = self;
-        complaints
-            .into_list()
-            .into_iter()
-            .map(|c| Diagnosis {
-                file: file.clone(),
-                line: lines.of(&c.key),
-                key: c.key,
-                what: c.what,
-                cure: c.cure,
-            })
-            .collect()
+    /// What is known of the place that a way leads to.
+    pub(crate) fn excerpt(&self, way: &str, part: Part) -> Option<Excerpt> {
+        self.spots.of(way, part, &self.text).map(|at| Excerpt::of(&self.text, at))
     }
-}
 
-/// The text of the bytes, if they are plain UTF-8 of a sane length.
-fn plain<'a>(name: &str, bytes: &'a [u8], longest: u64) -> Result<&'a str, Diagnosis> {
-    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > longest {
-        return Err(Diagnosis::of_file(
-            name,
-            format!("the file is longer than {} KiB", longest / 1024),
-            "This is a text of a few lines: look whether the right file was saved under this name.",
-        ));
+    /// The name people know it by.
+    pub(crate) fn file(&self) -> &str {
+        &self.file
     }
-    let at = |offset: usize, what: String, cure: &str| {
-        let before = bytes.get(..offset).unwrap_or_default();
-        let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
-        let column = before.iter().rev().take_while(|byte| **byte != b'\n').count() + 1;
-        let what = format!("{what} at column {column}");
-        Diagnosis { line: Some(line), ..Diagnosis::of_file(name, what, cure) }
-    };
-    let text = std::str::from_utf8(bytes).map_err(|why| {
-        at(
-            why.valid_up_to(),
-            "the text is not UTF-8".to_owned(),
-            "Save it as UTF-8, which every text editor offers.",
-        )
-    })?;
-    let odd = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
-    if let Some((offset, c)) = text.char_indices().find(|(_, c)| odd(*c)) {
-        let what = format!("a control character (U+{:04X}) stands in the text", u32::from(c));
-        return Err(at(offset, what, "Take it out, or save the file anew as plain text."));
+
+    /// What was complained of while reading, with its places.
+    pub(crate) fn diagnoses(mut self) -> Vec<Diagnosis> {
+        let mut complaints = std::mem::take(&mut self.complaints).into_list();
+        // What is missing may well have been meant by what is wrong.
+        complaints.sort_by_key(|complaint| complaint.part == Part::Group);
+        let told = |complaint: Complaint| Diagnosis {
+            file: self.file.clone(),
+            excerpt: self.excerpt(&complaint.key, complaint.part).map(Box::new),
+            key: complaint.key,
+            what: complaint.what,
+            cure: complaint.cure,
+        };
+        let mut found: Vec<Diagnosis> = complaints.into_iter().map(told).collect();
+        // As one reads; what is missing in the file as a whole comes last.
+        found.sort_by_key(|found| found.excerpt.as_ref().map_or(usize::MAX, |excerpt| excerpt.line));
+        found
     }
-    Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
 
 /// The key whose values go onto the goods as they were typed.
@@ -174,6 +154,7 @@ fn smuggled(value: &Value, key: &str, complaints: &Complaints) {
         Value::Text(text) if odd(text) => {
             complaints.add(
                 key,
+                Part::Value,
                 "the text holds a control character",
                 "Write it with visible characters only.",
             );
@@ -186,7 +167,8 @@ fn smuggled(value: &Value, key: &str, complaints: &Complaints) {
         Value::Map(entries) => {
             for (word, value) in entries {
                 if odd(word) {
-                    complaints.add(key, "a key holds a control character", "Write keys with plain letters.");
+                    let cure = "Write keys with plain letters.";
+                    complaints.add(key, Part::Value, "a key holds a control character", cure);
                 } else {
                     smuggled(value, &below(word), complaints);
                 }
@@ -194,42 +176,6 @@ fn smuggled(value: &Value, key: &str, complaints: &Complaints) {
         }
         Value::Nothing | Value::Bool(_) | Value::Number(_) | Value::Text(_) => {}
     }
-}
-
-/// What the parser says, in words that help someone who knows no YAML.
-fn syntax(name: &str, text: &str, why: &serde_yaml::Error) -> Diagnosis {
-    let said = why.to_string();
-    let line = why.location().map(|place| place.line());
-    let tab = text.lines().position(|line| line.trim_start_matches(' ').starts_with('\t'));
-    let (line, what, cure) = if let (Some(tab), true) = (tab, said.contains("token") || said.contains("tab"))
-    {
-        (Some(tab + 1), "a tab starts the line", "Indent with spaces.")
-    } else if said.contains("mapping values are not allowed") {
-        (line, "there is one `: ` too many in the line", "Put quotes round a text that holds a colon.")
-    } else if said.contains("flow sequence") || said.contains("flow mapping") {
-        (
-            line,
-            "a bracket is not closed, or a comma is missing",
-            "Close each `[` with `]` and each `{` with `}`.",
-        )
-    } else if said.contains("quoted scalar") {
-        (line, "a quote is not closed", "End the text with the quote it starts with.")
-    } else if said.contains("simple key") || said.contains("expected ':'") {
-        (line, "a line is no `key: value`", "Write a colon and a space after the key.")
-    } else if said.contains("block mapping") || said.contains("block collection") {
-        (
-            line,
-            "the line is indented differently from its neighbours",
-            "Let keys of one group start in the same column.",
-        )
-    } else if said.contains("a key must be a word") {
-        (line, "a key is no plain word", "Write `key: value` with a single word before the colon.")
-    } else {
-        let cure = "Write `key: value` lines, and quotes round texts with unusual signs.";
-        let what = format!("the text is not readable as YAML ({said})");
-        return Diagnosis { line, ..Diagnosis::of_file(name, what, cure) };
-    };
-    Diagnosis { line, ..Diagnosis::of_file(name, what, cure) }
 }
 
 /// A value as YAML text.

@@ -31,7 +31,7 @@ use crate::run::Pauses;
 use attempt::{Attempt, Came};
 
 pub(crate) use learn::learn;
-pub(crate) use slip::{Slip, Slips, State};
+pub(crate) use slip::{SHEETS, Slip, Slips, State};
 pub(crate) use told::{ask_for, in_a_line, needs_you, work_off};
 
 /// How often it is looked for new slips and for the maker's word.

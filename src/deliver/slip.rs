@@ -23,7 +23,7 @@ use crate::journal::files::{move_no_replace, remove_folder, sync_contents, sync_
 use crate::journal::{Claim, Journal, clock, naming};
 
 /// What is printed.
-pub(super) const SHEETS: &str = "sheets.pdf";
+pub(crate) const SHEETS: &str = "sheets.pdf";
 
 /// The facts of a slip.
 const FACTS: &str = "slip.json";
@@ -87,7 +87,11 @@ struct Record {
     printer: String,
     paper: Paper,
     copies: u32,
+    /// A sheet each; of shared sheets, the pages.
+    #[serde(alias = "pages")]
     panels: Vec<serde::de::IgnoredAny>,
+    /// What it says of the sheets that it shares, which are printed in place of its own.
+    share: Option<serde::de::IgnoredAny>,
 }
 
 #[derive(Deserialize)]
@@ -155,6 +159,9 @@ impl Slips {
         let Some(record) = record.and_then(|record| serde_json::from_slice::<Record>(&record).ok()) else {
             return Ok(());
         };
+        if record.share.is_some() {
+            return Ok(());
+        }
         let print = Print::WORDS.iter().find(|(word, _)| *word == record.print);
         let state = match print.map_or(Print::No, |(_, print)| *print) {
             Print::No => return Ok(()),

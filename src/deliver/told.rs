@@ -72,6 +72,16 @@ pub(crate) fn ask_for(name: &str, once_more: bool, config: &Config) -> Result<St
             job.name
         ));
     }
+    if made.shares && !once_more {
+        let on = history
+            .carrying(&job.name)
+            .map(|shared| format!("; print those: seamwright print {}", shared.name));
+        return Err(format!(
+            "Its panels lie on shared sheets{}. To print its own all the same: seamwright print {} --once-more",
+            on.unwrap_or_else(|| ", which come out once nothing is left to work".to_owned()),
+            job.name
+        ));
+    }
     if config.catalogue.printers.get(&made.printer).is_none_or(|printer| printer.send_to.is_none()) {
         return Err(format!(
             "It is not said where sheets of {0} go. Add `send_to: {{uri: \"ipp://…\"}}` to printers/{0}.yaml.",

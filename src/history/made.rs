@@ -39,6 +39,12 @@ pub(crate) struct Made {
     pub(crate) ink_ml: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) pressing: Option<Pressing>,
+    /// Whether its panels lie on sheets with those of other jobs, which are made then in place of its own.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub(crate) shares: bool,
+    /// Of shared sheets, the jobs whose panels they carry.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) carries: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) warnings: Vec<String>,
     /// The names of its files.
@@ -68,12 +74,25 @@ struct Record {
     printer: String,
     blank: Blank,
     paper: Named,
+    share: Option<IgnoredAny>,
     orientation: String,
     lap_um: Option<i64>,
     panels: Vec<IgnoredAny>,
     press: Option<Press>,
     colour: Option<Colour>,
     warnings: Vec<String>,
+    files: BTreeMap<String, IgnoredAny>,
+}
+
+/// That of shared sheets, likewise.
+#[derive(Deserialize)]
+struct Shared {
+    jobs: Vec<String>,
+    copies: u32,
+    printer: String,
+    paper: Named,
+    orientation: String,
+    pages: Vec<IgnoredAny>,
     files: BTreeMap<String, IgnoredAny>,
 }
 
@@ -133,6 +152,24 @@ pub(super) fn in_a_line(text: &str) -> String {
 impl Made {
     /// What a record says; nothing where it is none.
     pub(crate) fn of_record(record: &[u8]) -> Option<Self> {
+        Self::of_job(record).or_else(|| Self::of_shared(record))
+    }
+
+    fn of_shared(record: &[u8]) -> Option<Self> {
+        let record: Shared = serde_json::from_slice(record).ok()?;
+        Some(Self {
+            carries: record.jobs,
+            copies: record.copies,
+            printer: record.printer,
+            paper: record.paper.name,
+            orientation: record.orientation,
+            sheets: record.pages.len(),
+            files: record.files.into_keys().collect(),
+            ..Self::default()
+        })
+    }
+
+    fn of_job(record: &[u8]) -> Option<Self> {
         let record: Record = serde_json::from_slice(record).ok()?;
         let (ink_ml, converted) =
             record.colour.map_or((None, None), |colour| (colour.ink.ml, colour.converted));
@@ -160,13 +197,18 @@ impl Made {
                 placements: press.placements.len(),
                 total_s: press.total_s,
             }),
+            shares: record.share.is_some(),
+            carries: Vec::new(),
             warnings: record.warnings,
             files: record.files.into_keys().collect(),
         })
     }
 
-    /// Sheets of all copies.
+    /// Sheets of all copies that are printed for it alone.
     pub(crate) fn all_sheets(&self) -> usize {
+        if self.shares {
+            return 0;
+        }
         self.sheets.saturating_mul(usize::try_from(self.copies).unwrap_or(usize::MAX))
     }
 

@@ -28,7 +28,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::intake::{WRITTEN, row_in};
 use crate::journal::clock::{self, Timestamp};
-use crate::journal::visible;
+use crate::journal::{lines_visible, visible};
 use crate::report::words;
 
 pub(crate) use made::{Made, Pressing};
@@ -129,6 +129,9 @@ pub(crate) struct Reason {
     pub(crate) place: Arc<str>,
     #[serde(skip_serializing_if = "is_nothing")]
     pub(crate) cure: Arc<str>,
+    /// The lines that show what is meant.
+    #[serde(skip_serializing_if = "is_nothing")]
+    pub(crate) shown: Arc<str>,
 }
 
 fn is_nothing(text: &Arc<str>) -> bool {
@@ -138,13 +141,18 @@ fn is_nothing(text: &Arc<str>) -> bool {
 impl From<&Fault> for Reason {
     fn from(fault: &Fault) -> Self {
         let said = |text: &str| visible(text).into();
-        Self { what: said(&fault.what), place: said(&fault.place), cure: said(&fault.cure) }
+        Self {
+            what: said(&fault.what),
+            place: said(&fault.place),
+            cure: said(&fault.cure),
+            shown: lines_visible(&fault.shown).into(),
+        }
     }
 }
 
 impl From<&Reason> for Fault {
     fn from(reason: &Reason) -> Self {
-        Self::order(&*reason.what, &*reason.cure).at(&*reason.place)
+        Self::order(&*reason.what, &*reason.cure).at(&*reason.place).showing(&*reason.shown)
     }
 }
 
@@ -265,6 +273,8 @@ pub(crate) struct History {
     jobs: Vec<Job>,
     /// The latest of each name.
     latest: HashMap<Arc<str>, usize>,
+    /// The latest sheets that carry panels of each job which shares its own.
+    carried: HashMap<Arc<str>, usize>,
     /// Texts of reasons, each once.
     texts: HashSet<Arc<str>>,
     /// Lines that could not be read.
@@ -330,6 +340,9 @@ impl History {
             (End::Done | End::List | End::Refused | End::Cancelled, _) => {
                 let name: Arc<str> = line.job.into();
                 self.latest.insert(Arc::clone(&name), self.jobs.len());
+                for job in line.made.iter().flat_map(|made| &made.carries) {
+                    self.carried.insert(job.as_str().into(), self.jobs.len());
+                }
                 let why = line.why.into_iter().map(|reason| self.shared(reason)).collect();
                 self.jobs.push(Job {
                     name,
@@ -362,7 +375,7 @@ impl History {
             }
         };
         // Places are each another.
-        Reason { what: once(reason.what), cure: once(reason.cure), place: reason.place }
+        Reason { what: once(reason.what), cure: once(reason.cure), shown: once(reason.shown), ..reason }
     }
 
     /// The jobs in the order in which they ended.
@@ -373,6 +386,11 @@ impl History {
     /// The job that last bore this name.
     pub(crate) fn latest(&self, name: &str) -> Option<&Job> {
         self.jobs.get(*self.latest.get(name)?)
+    }
+
+    /// The shared sheets that last came to carry a job's panels.
+    pub(crate) fn carrying(&self, job: &str) -> Option<&Job> {
+        self.jobs.get(*self.carried.get(job)?)
     }
 
     /// How many lines could not be read.

@@ -127,6 +127,13 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
     if let Some(row) = &job.row {
         add("list", format!("{}, {row}", row.group));
     }
+    let carries = job.made.as_deref().map_or(&[][..], |made| &made.carries);
+    if !carries.is_empty() {
+        add("carries", carries.join(", "));
+    }
+    if let Some(shared) = history.carrying(&job.name) {
+        add("sheets", format!("shared: {}", shared.name));
+    }
     if let Some(made) = job.made.as_deref() {
         settings(made, config, &mut add);
         made.warnings.iter().for_each(|warning| add("warning", warning.clone()));
@@ -137,6 +144,7 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
     for reason in &*job.why {
         add("what", reason.what.to_string());
         add("where", reason.place.to_string());
+        reason.shown.lines().for_each(|line| add("", line.to_owned()));
         add("cure", reason.cure.to_string());
     }
     for (at, end, how) in job.printing() {
@@ -147,7 +155,8 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
         add("again", words::times(job.again()));
     }
     job.verdicts().iter().for_each(|verdict| add("result", words::verdict(verdict)));
-    let last = job.made.as_ref().and_then(|made| history.last_on(&made.blank));
+    let last = job.made.as_ref().filter(|made| made.carries.is_empty());
+    let last = last.and_then(|made| history.last_on(&made.blank));
     if let Some((other, verdict)) = last.filter(|(other, _)| other.name != job.name) {
         add("blank", format!("last result on it, {}: {}", other.name, words::verdict(verdict)));
     }
@@ -159,9 +168,13 @@ fn whole(job: &Job, history: &History, config: &Config) -> Vec<String> {
 fn settings(made: &Made, config: &Config, add: &mut impl FnMut(&str, String)) {
     add("artwork", made.artwork.clone());
     add("note", made.note.clone().unwrap_or_default());
+    let on = format!("{}, {} {}", made.printer, made.paper, made.orientation);
+    if !made.carries.is_empty() {
+        return add("printer", on);
+    }
     add("blank", format!("{}, {}", made.blank, made.substrate));
     add("design", words::size(made, config.units));
-    add("printer", format!("{}, {} {}, {} ppi", made.printer, made.paper, made.orientation, made.ppi));
+    add("printer", format!("{on}, {} ppi", made.ppi));
     add("lap", made.lap_um.map_or_else(String::new, |lap| words::length(lap, config.units)));
     add("colours", made.converted.as_ref().map_or_else(String::new, |to| format!("converted to {to}")));
     if let Some(pressing) = &made.pressing {
@@ -191,7 +204,7 @@ pub(crate) fn note_result(
     let history = read(&folders.kept)?;
     let job = finished(&history, name)?;
     let line = Line {
-        blank: job.made.as_ref().map(|made| made.blank.clone()),
+        blank: job.made.as_ref().map(|made| made.blank.clone()).filter(|blank| !blank.is_empty()),
         words: Some(said).filter(|said| !said.is_empty()),
         ..Line::now(&job.name, if good { End::Good } else { End::Bad })
     };

@@ -1,6 +1,6 @@
 //! The blank in hand: nominal sizes are off by millimetres, and what was measured counts.
 
-use seamwright_contract::catalogue::{Blank, Shape};
+use seamwright_contract::catalogue::{Blank, Shape, leaves_room};
 use seamwright_contract::settings::Node;
 use seamwright_contract::units::Units;
 use seamwright_contract::{Length, Size};
@@ -40,17 +40,17 @@ fn is_off(measured: Length, nominal: Length) -> bool {
 
 /// Why a blank cannot have this size.
 fn unfit(blank: &Blank, size: Size) -> Option<(String, String)> {
-    let shorter = size.width.min(size.height);
+    let fits = blank.shape.fits(size);
     match blank.shape {
-        Shape::Round if size.width != size.height => Some((
+        Shape::Round if !fits => Some((
             "a round blank is as wide as it is high".to_owned(),
             "Write the smaller of the two for both, or write the blank out with `shape: oval`.".to_owned(),
         )),
-        Shape::Rounded(radius) if radius * 2 > shorter => Some((
+        Shape::Rounded(radius) if !fits => Some((
             format!("its round corners of {radius} are larger than that"),
             "Measure once more, or write the blank out with its own `radius`.".to_owned(),
         )),
-        _ if blank.reach * -2 >= shorter => Some((
+        _ if !leaves_room(blank.reach, size) => Some((
             "its inset leaves nothing of that to print on".to_owned(),
             "Measure once more, or write the blank out with a smaller `inset`.".to_owned(),
         )),

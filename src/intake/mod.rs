@@ -21,7 +21,7 @@ mod tests;
 use std::path::{Path, PathBuf};
 
 use seamwright_contract::order::Order;
-use seamwright_contract::settings::Value;
+use seamwright_contract::settings::{Node, Value};
 use seamwright_contract::{Blame, Fault};
 
 use crate::config::yaml::{Document, LONGEST_ORDER};
@@ -113,11 +113,17 @@ pub fn check(file: &Path, config: &Config) -> Result<(), Vec<Diagnosis>> {
     if mistakes.is_empty() { Ok(()) } else { Err(mistakes) }
 }
 
+/// Reads a text as an order for one who listens what is asked for.
+pub(crate) fn look(node: &Node<'_>, config: &Config) {
+    let nothing = Document::empty(FOLDER);
+    let _read = order::read(node, &nothing.root(), config, &Beside::Nothing { defaults_alone: true });
+}
+
 /// Looks over the list that a sidecar names, as it lies beside it; a sidecar without one is in order.
 ///
 /// # Errors
 /// Every mistake in the list and its rows.
-pub fn check_list(file: &Path, config: &Config) -> Result<(), Vec<Fault>> {
+pub fn check_list(file: &Path, config: &Config) -> Result<(), Vec<Diagnosis>> {
     if file.file_name().is_some_and(is_defaults_name) {
         return Ok(());
     }

@@ -6,7 +6,7 @@ use seamwright_contract::catalogue::{Blank, PaperSize, Printer};
 use seamwright_contract::colour::Intent;
 use seamwright_contract::order::{Fit, Lies, Order};
 use seamwright_contract::sending::Print;
-use seamwright_contract::settings::{Node, Read as _, Value, one_of};
+use seamwright_contract::settings::{Node, Read as _, Value, nearest, one_of};
 use seamwright_contract::{Face, Rect, Size};
 
 use super::fields;
@@ -14,7 +14,7 @@ use super::list::LIST;
 use super::measured;
 use super::names::{is_bare_name, is_list_name};
 use super::row;
-use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, blank_fields};
+use crate::config::{Config, Distance, Layered, Measure, ORIENTATIONS, ORIGIN, blank_fields, sides};
 use crate::registry;
 
 /// What a blank is called that has no name in the catalogue.
@@ -55,10 +55,15 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
         // Without a sidecar the defaults are the whole order.
         let whole =
             if *own.value() == Value::Nothing && *under.value() != Value::Nothing { under } else { own };
-        whole.complain(
-            "the order does not say what blank it is for",
-            format!("Add `blank: …`. {}", one_of(&known, None)),
-        );
+        // A key that is not known, and is nearly this one, is told by itself.
+        let nearly = |key: &str| key != "blank" && nearest(&["blank"], key).is_some();
+        let meant = matches!(whole.value(), Value::Map(said) if said.iter().any(|(key, _)| nearly(key)));
+        if !meant {
+            whole.complain_of_all(
+                "the order does not say what blank it is for",
+                format!("Add `blank: …`. {}", one_of(&known, None)),
+            );
+        }
     }
     let blank = blank.and_then(|node| read_blank(&node, config));
     let (blank, nominal) = match (blank, keys.get("measured")) {
@@ -92,6 +97,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
     let orientation = keys.choice("orientation", &ORIENTATIONS);
     let copies = keys.get("copies").map_or(Some(1), |node| copies(&node));
     let print = keys.get("print").map(|node| print(&node, printer));
+    let share = keys.read("share").unwrap_or(config.share);
     let note = keys.get("note").map(|node| note(&node));
     let allow_low_ppi = keys.read("allow_low_ppi").unwrap_or(false);
     let extra_sheets = keys.get("extra_sheets").map_or(Some(0), |node| extra_sheets(&node));
@@ -131,6 +137,7 @@ pub(super) fn read(own: &Node<'_>, under: &Node<'_>, config: &Config, beside: &B
             Some(asked) => asked?,
             None => printer?.send_to.as_ref().map_or(Print::No, |send_to| send_to.print),
         },
+        share,
         note: note.flatten(),
         fields: fields?,
         row: row?,
@@ -175,20 +182,15 @@ fn list(keys: &mut Layered<'_>) {
 
 /// The picture the sidecar names must be the one beside it, and can be no file anywhere else.
 fn artwork(node: &Node<'_>, beside: &Beside<'_>) {
-    let Value::Text(name) = node.value() else {
-        return node.complain(
-            "this is no file name",
-            "Write the picture's file name, such as `artwork: chart.png`.",
-        );
-    };
-    if !is_bare_name(name) {
+    let Some(name) = String::read(node) else { return };
+    if !is_bare_name(&name) {
         return node.complain(
             "this is more than a file name",
             "Write the name alone: the picture lies in the same folder as the sidecar.",
         );
     }
     if let Beside::Picture(picture) = beside
-        && picture.file_name() != Some(name.as_ref())
+        && picture.file_name() != Some(name.as_str().as_ref())
     {
         let found = super::pair::shown(picture.file_name());
         node.complain(
@@ -204,16 +206,14 @@ fn read_blank(node: &Node<'_>, config: &Config) -> Option<Blank> {
     }
     let mut fields = node.fields()?;
     let blank = blank_fields(WRITTEN, &mut fields, &config.catalogue.substrates);
+    // As the file of a blank may, whose lines are copied here.
+    fields.optional::<String>(ORIGIN);
     fields.finish();
     blank
 }
 
 pub(super) fn read_size(node: &Node<'_>) -> Option<Size> {
-    let mut fields = node.fields()?;
-    let (width, height) = (fields.required("width", "24in"), fields.required("height", "12.5in"));
-    fields.finish();
-    let (Measure(width), Measure(height)) = (width?, height?);
-    Some(Size::new(width, height))
+    sides(node, "24in", "12.5in")
 }
 
 /// Where the design lies: so far from one edge or from that across from it, in the middle where neither is said.
@@ -240,7 +240,7 @@ fn lies(node: &Node<'_>) -> Option<[Lies; 2]> {
 const AS_DRAWN: &str = "as-drawn";
 
 fn says_as_drawn(node: &Node<'_>) -> bool {
-    matches!(node.value(), Value::Text(word) if word == AS_DRAWN)
+    node.says(AS_DRAWN)
 }
 
 /// The size the drawing beside the sidecar has.
@@ -290,10 +290,11 @@ fn papers(node: Option<&Node<'_>>, printer: &Printer) -> Option<Vec<PaperSize>> 
     let Some(node) = node else {
         return Some(printer.papers.first().cloned().into_iter().collect());
     };
-    let name = String::read(node)?;
-    if name == "auto" {
+    if node.says("auto") {
         return Some(printer.papers.clone());
     }
+    node.names(&printer.papers.iter().map(|paper| paper.name.as_str()).collect::<Vec<_>>());
+    let name = String::read(node)?;
     let found = printer.papers.iter().find(|paper| paper.name == name);
     if found.is_none() {
         let known: Vec<&str> =

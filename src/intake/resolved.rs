@@ -62,7 +62,11 @@ fn wanted(order: &Order) -> Value {
         ("fields", named(order.fields.iter().map(|(key, text)| (key, word(text))))),
         ("allow_low_ppi", Value::Bool(order.allow_low_ppi)),
     ];
-    Value::Map(wanted.into_iter().chain(said).map(|(key, value)| (key.to_owned(), value)).collect())
+    // Not said, it is no; so the names of rows made before there was such a key still hold.
+    let share = order.share.then_some(("share", Value::Bool(true)));
+    Value::Map(
+        wanted.into_iter().chain(share).chain(said).map(|(key, value)| (key.to_owned(), value)).collect(),
+    )
 }
 
 /// The things themselves.

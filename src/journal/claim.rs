@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::files::{
     move_no_replace, open_plain, remove_folder, sync_contents, sync_folder, unshare, write_whole,
 };
+use super::sharing::scatter;
 use super::{Journal, WHY, any_there, clock, naming};
 use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
@@ -158,6 +159,11 @@ impl Facts {
         }
     }
 
+    /// Of a claim of which nothing lay in the inbox.
+    pub(super) fn of_nothing() -> Self {
+        Self { first_seen: clock::stamp(Instant::now()), from: OsStr::new("").into(), files: Vec::new() }
+    }
+
     /// The facts of other files that came with the same claim.
     pub(super) fn of_others(&self, files: &[PathBuf]) -> io::Result<Self> {
         let taken =
@@ -250,6 +256,7 @@ pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
         }
         Err(why) => return Err(why),
     };
+    scatter(tmp)?;
     let names = visible_files(tmp)?;
     unshare(tmp)?;
     if !names.is_empty() {

@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
 use std::path::Path;
 
-use rustix::fs::{CWD, Mode, OFlags, RenameFlags, open, rename, renameat_with};
+use rustix::fs::{Mode, OFlags, open, rename};
 use rustix::io::Errno;
 
 /// Renames without replacing anything, and flushes both parents.
@@ -20,8 +20,8 @@ pub(crate) fn move_no_replace(from: &Path, to: &Path) -> io::Result<()> {
 
 /// The same, with nothing flushed yet.
 pub(super) fn rename_no_replace(from: &Path, to: &Path) -> io::Result<()> {
-    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-        // Some file systems cannot promise it; there, looking first is the best that can be had.
+    match rename_exclusive(from, to) {
+        // Some file systems and some systems cannot promise it; there, looking first is the best that can be had.
         Err(Errno::INVAL | Errno::NOSYS | Errno::OPNOTSUPP) => {
             if to.symlink_metadata().is_ok() {
                 return Err(ErrorKind::AlreadyExists.into());
@@ -32,18 +32,38 @@ pub(super) fn rename_no_replace(from: &Path, to: &Path) -> io::Result<()> {
     }
 }
 
-/// Copies a folder of plain files to another file system: flushed beside its goal, then renamed.
+#[cfg(any(target_os = "linux", target_os = "android", target_vendor = "apple"))]
+fn rename_exclusive(from: &Path, to: &Path) -> rustix::io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE)
+}
+
+#[cfg(not(any(target_os = "linux", target_os = "android", target_vendor = "apple")))]
+fn rename_exclusive(_: &Path, _: &Path) -> rustix::io::Result<()> {
+    Err(Errno::NOSYS)
+}
+
+/// Copies a folder of ours to another file system: flushed beside its goal, then renamed.
 pub(super) fn copy_folder(from: &Path, to: &Path) -> io::Result<()> {
     let name = to.file_name().unwrap_or_default().to_string_lossy();
     let beside = to.with_file_name(format!(".{name}.part"));
     remove_folder(&beside)?;
-    fs::create_dir(&beside)?;
+    copy_contents(from, &beside)?;
+    move_no_replace(&beside, to)
+}
+
+fn copy_contents(from: &Path, to: &Path) -> io::Result<()> {
+    fs::create_dir(to)?;
     for entry in fs::read_dir(from)? {
         let entry = entry?;
-        fs::copy(entry.path(), beside.join(entry.file_name()))?;
+        let goal = to.join(entry.file_name());
+        if entry.file_type()?.is_dir() {
+            copy_contents(&entry.path(), &goal)?;
+        } else {
+            fs::copy(entry.path(), goal)?;
+        }
     }
-    sync_contents(&beside)?;
-    move_no_replace(&beside, to)
+    sync_contents(to)
 }
 
 /// Gives each file of a folder that bears other names elsewhere a content of its own, before people get to it: what they

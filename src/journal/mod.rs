@@ -10,7 +10,7 @@
 //! 3. done: `ID` becomes `ID.done`. 4. publish: `ID.ready` becomes `outgoing/ID`.
 //! 5. keep: `ID.done` becomes `kept/ID`.
 //!
-//! An order list is a job too; its rows are made between 2 and 3 ([`rows`]).
+//! An order list is a job too; its rows are made between 2 and 3 ([`rows`]). So are sheets that several jobs share ([`sharing`]).
 //!
 //! A refusal writes `why.txt` into the claim, renames it to `ID.refused` and moves it to `refused/ID`. Before a folder
 //! is renamed its files are flushed, after it both parents are. Where `kept/` or `refused/` is on another file system,
@@ -27,6 +27,7 @@ pub(crate) mod files;
 pub(crate) mod naming;
 mod recovery;
 mod rows;
+mod sharing;
 #[cfg(test)]
 mod tests;
 mod text;
@@ -48,7 +49,8 @@ pub use claim::Claim;
 pub(crate) use claim::FACTS;
 pub(crate) use claim::{Signature, Source, SourceSet};
 pub(crate) use rows::{PLAN, Plan, Planned, Waiting};
-pub(crate) use text::{reasons, visible};
+pub(crate) use sharing::{Offered, members};
+pub(crate) use text::{block, in_words, lines_visible, reasons, visible};
 
 /// The hidden folder of claims inside the inbox.
 pub(crate) const CLAIMED: &str = ".claimed";
@@ -68,7 +70,7 @@ pub(crate) fn kept_file(folder: &Path, name: &str) -> PathBuf {
 }
 
 /// The states of a claim besides the plain one, in the order a job goes through them.
-const STATES: [&str; 7] = [".tmp", "", ".unfolding", ".rows", ".done", ".refused", ".gone"];
+const STATES: [&str; 8] = [".tmp", "", sharing::WAITS, ".unfolding", ".rows", ".done", ".refused", ".gone"];
 
 /// The folders in which jobs move.
 #[derive(Debug, Clone)]
@@ -242,6 +244,7 @@ impl Journal {
         } else {
             self.folders.outgoing.join(id)
         };
+        remove_folder(&self.state(id, ".done").join(sharing::MEMBERS))?;
         show_ours(&self.state(id, ".done"))?;
         self.leave(id, ".done", &self.folders.kept)?;
         Ok(published)

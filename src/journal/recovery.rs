@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{self, ErrorKind};
 
 use super::files::remove_folder;
-use super::{Claim, Journal, claim, names};
+use super::{Claim, Journal, claim, names, sharing};
 
 impl Journal {
     /// Brings back what can be at once; returns the claims to be taken on, the oldest first. Those that gave trouble
@@ -44,9 +44,9 @@ impl Journal {
             self.finish(id)?;
         } else if let Some(id) = name.strip_suffix(".refused") {
             self.set_aside(id)?;
-        } else if name.ends_with(".rows") {
+        } else if name.ends_with(".rows") || name.ends_with(sharing::WAITS) {
             // They wait.
-        } else if name.ends_with(".gone") || name.ends_with(".unfolding") {
+        } else if [".gone", ".unfolding", sharing::BEGUN].iter().any(|state| name.ends_with(state)) {
             remove_folder(&folder)?;
         } else if name.ends_with(".tmp") {
             claim::put_back(&folder, &self.folders.incoming)?;

@@ -97,10 +97,26 @@ fn not_made(jobs: &[&Job]) -> Html {
 
 /// A reason; its place only where it is that of all it is told of.
 fn reason(why: &Reason, with_place: bool) -> Html {
-    let place = if with_place { &*why.place } else { "" };
-    let known = [("Where", place), ("What", &why.what), ("Cure", &why.cure)];
-    let known = known.into_iter().filter(|(_, said)| !said.is_empty());
-    plain("dl", known.flat_map(|(word, said)| [plain("dt", word), plain("dd", own(said))]).collect::<Html>())
+    let (place, shown) = if with_place { (&*why.place, excerpt(why)) } else { ("", Html::default()) };
+    let known = |word: &'static str, said: &str| {
+        if said.is_empty() {
+            return Html::default();
+        }
+        Html::from([plain("dt", word), plain("dd", own(said))])
+    };
+    let said = [known("Where", place), known("What", &why.what), shown, known("Cure", &why.cure)];
+    plain("dl", said)
+}
+
+/// The lines that show what is meant; a long line is scrolled within its box, also by the keyboard.
+fn excerpt(why: &Reason) -> Html {
+    if why.shown.is_empty() {
+        return Html::default();
+    }
+    let label = format!("What is meant in {}", why.place);
+    let attributes = [("tabindex", "0"), ("role", "group"), ("aria-label", label.as_str())];
+    let lines = why.shown.lines().map(|line| Html::from([text(line), Html::of("\n")]));
+    element("dd", &[("class", "shown")], element("pre", &attributes, lines.collect::<Html>()))
 }
 
 /// Jobs that wait for the press, all with the same warnings.

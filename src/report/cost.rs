@@ -26,6 +26,14 @@ pub(crate) fn of_job(made: &Made, rates: &Rates) -> Option<Cost> {
     let sheets = num::float(i64::try_from(made.all_sheets()).unwrap_or(i64::MAX));
     let hours = num::float(i64::try_from(made.all_seconds()).unwrap_or(i64::MAX)) / 3600.0;
     let ink = made.ink_ml.map(|ml| ml * copies);
+    // Shared sheets cost paper and nothing else; the jobs on them all but that.
+    let parts = if made.shares {
+        1..4
+    } else if made.carries.is_empty() {
+        0..4
+    } else {
+        0..1
+    };
     let each = [
         (
             rates.papers.get(&made.paper),
@@ -54,7 +62,7 @@ pub(crate) fn of_job(made: &Made, rates: &Rates) -> Option<Cost> {
     ];
     let mut cost =
         Cost { total: 0.0, currency: rates.currency.clone(), parts: Vec::new(), lacks: Vec::new() };
-    for (rate, amount, basis, lacking) in each {
+    for (rate, amount, basis, lacking) in each.into_iter().take(parts.end).skip(parts.start) {
         match (rate, amount) {
             (Some(rate), Some(amount)) => {
                 cost.total += rate * amount;

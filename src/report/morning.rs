@@ -30,6 +30,8 @@ const EARLIER: usize = 12;
 pub(crate) struct Morning<'h> {
     /// When the night began.
     pub(crate) since: Zoned,
+    /// Sheets that several jobs share, to be printed and parted before those are pressed.
+    pub(crate) shared: Vec<Ready<'h>>,
     /// What waits for the press, in the order to press it.
     pub(crate) groups: Vec<Group<'h>>,
     /// What cannot be done and lies in `refused/`.
@@ -63,6 +65,8 @@ pub(crate) struct Ready<'h> {
     pub(crate) made: &'h Made,
     /// How the job before turned out on the same blank.
     pub(crate) last: Option<(&'h Job, &'h Verdict)>,
+    /// The shared sheets that its panels lie on, once they came out.
+    pub(crate) on: Option<&'h Job>,
 }
 
 /// Why a job needs nothing more.
@@ -83,6 +87,7 @@ impl<'h> Morning<'h> {
     pub(crate) fn of(history: &'h History, folders: &Folders, now: &Zoned) -> Self {
         let since = night_of(now);
         let mut morning = Self {
+            shared: Vec::new(),
             groups: Vec::new(),
             refused: Vec::new(),
             settled: Vec::new(),
@@ -126,7 +131,8 @@ impl<'h> Morning<'h> {
         morning.settled.reverse();
         for job in ready {
             if let Some(made) = job.made.as_deref() {
-                morning.add(Ready { job, made, last: history.last_on(&made.blank) });
+                let on = history.carrying(&job.name);
+                morning.add(Ready { job, made, last: history.last_on(&made.blank), on });
             }
         }
         morning.groups.sort_by(order);
@@ -138,7 +144,12 @@ impl<'h> Morning<'h> {
 
     fn add(&mut self, ready: Ready<'h>) {
         let (made, seconds) = (ready.made, ready.made.all_seconds());
-        *self.load.entry((&made.paper, &made.printer)).or_default() += made.all_sheets();
+        if !made.shares {
+            *self.load.entry((&made.paper, &made.printer)).or_default() += made.all_sheets();
+        }
+        if !made.carries.is_empty() {
+            return self.shared.push(ready);
+        }
         self.seconds += seconds;
         let press = made.pressing.as_ref().map(|pressing| (pressing.press.as_str(), pressing.heat_c));
         let alike =
@@ -150,6 +161,11 @@ impl<'h> Morning<'h> {
             }
             None => self.groups.push(Group { press, paper: &made.paper, jobs: vec![ready], seconds }),
         }
+    }
+
+    /// Jobs and shared sheets that cost something.
+    pub(crate) fn made(&self) -> impl Iterator<Item = &'h Made> {
+        self.ready().chain(&self.shared).map(|ready| ready.made)
     }
 
     /// The jobs that wait, in the order to press them.

@@ -99,6 +99,7 @@ fn content(sources: &Sources<'_>) -> Html {
         figures(sources),
         care::needed(sources),
         printing::standing(sources.slips),
+        shared(sources),
         pressing(sources),
         lists(sources),
         settled(morning),
@@ -124,12 +125,44 @@ fn figures(sources: &Sources<'_>) -> Html {
         figures.push(figure(words::minutes(morning.seconds), format!("at the press, {changes} of heat")));
     }
     let rates = config.rates.as_ref();
-    let together =
-        rates.and_then(|rates| Some((rates, cost::of_all(morning.ready().map(|ready| ready.made), rates)?)));
+    let together = rates.and_then(|rates| Some((rates, cost::of_all(morning.made(), rates)?)));
     if let Some((rates, (total, _))) = together {
         figures.push(figure(cost::amount(total, &rates.currency), "estimated cost, see below".to_owned()));
     }
     element("ul", &[("class", "figures"), ("aria-label", "The night at one look")], figures)
+}
+
+/// Sheets that jobs share, before anything is pressed.
+fn shared(sources: &Sources<'_>) -> Html {
+    let shared = &sources.morning.shared;
+    if shared.is_empty() {
+        return Html::default();
+    }
+    let one = |ready: &Ready<'_>| {
+        let Ready { job, made, .. } = ready;
+        let name = |name: &String| element("a", &[("href", &format!("#{}", address(name)))], own(name));
+        let names = made
+            .carries
+            .iter()
+            .enumerate()
+            .flat_map(|(at, job)| [text(if at > 0 { ", " } else { "" }), name(job)]);
+        let said = format!(": {} of {}: ", words::sheets(made), words::counted(made.carries.len(), "job"));
+        let names: Html = names.collect();
+        element(
+            "li",
+            &[("id", &address(&job.name))],
+            [own(&job.name), own(&said), names, links(&job.name, made)],
+        )
+    };
+    Html::from([
+        plain("h2", "Shared sheets"),
+        element(
+            "p",
+            &[("class", "soft")],
+            "Panels of several jobs lie on these. Print them, and cut them apart by their notes, before the jobs are pressed.",
+        ),
+        element("ul", &[("class", "before")], shared.iter().map(one).collect::<Html>()),
+    ])
 }
 
 /// What waits, in the order to press it.
@@ -222,7 +255,7 @@ fn details(ready: &Ready<'_>, sources: &Sources<'_>) -> Html {
     let mut list = Vec::new();
     let mut add = |word: &str, said: Html| list.push(Html::from([plain("dt", word), plain("dd", said)]));
     add("Blank", Html::from([own(&made.blank), text(&format!(", design {}", words::size(made, units)))]));
-    add("Load", own(&words::sheets(made)));
+    add("Load", loaded(ready));
     if let Some(pressing) = &made.pressing {
         let copies = if made.copies > 1 {
             format!("; {} copies, {}", made.copies, words::minutes(made.all_seconds()))
@@ -248,6 +281,21 @@ fn details(ready: &Ready<'_>, sources: &Sources<'_>) -> Html {
         add("Care", element("span", &[("class", "mark")], warnings));
     }
     plain("dl", list)
+}
+
+/// The sheets of a job, or those that its panels share.
+fn loaded(ready: &Ready<'_>) -> Html {
+    let sheets = own(&words::sheets(ready.made));
+    match ready.on.filter(|_| ready.made.shares) {
+        Some(shared) => {
+            let link = element("a", &[("href", &format!("#{}", address(&shared.name)))], own(&shared.name));
+            Html::from([sheets, text(": "), link])
+        }
+        None if ready.made.shares => {
+            Html::from([sheets, text(", which come out once nothing is left to work")])
+        }
+        None => sheets,
+    }
 }
 
 /// What became of the rows of lists.
@@ -314,7 +362,7 @@ fn footer(sources: &Sources<'_>) -> Html {
          one job after the other; heating the plate is not in them. Sheets are without misprints.",
     )];
     if let Some(rates) = &config.rates
-        && let Some((_, lacks)) = cost::of_all(morning.ready().map(|ready| ready.made), rates)
+        && let Some((_, lacks)) = cost::of_all(morning.made(), rates)
     {
         let lacks: BTreeMap<String, usize> = lacks;
         let lacking: Vec<String> = lacks

@@ -17,7 +17,7 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
     let history = history::read(&folders.kept)?;
     let morning = Morning::of(&history, folders, &clock::now());
     let waiting = queue::waiting(folders).map_or(0, |lines| lines.len());
-    let mut lines = vec![run::ask_health(folders).0];
+    let mut lines: Vec<String> = run::ask_health(folders).0.lines().map(str::to_owned).collect();
     if waiting > 0 {
         lines
             .push(format!("{} in incoming/; seamwright waiting lists them.", words::counted(waiting, "job")));
@@ -35,9 +35,13 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
             let said = [&*reason.place, &*reason.what, &*reason.cure];
             let said: Vec<&str> = said.into_iter().filter(|said| !said.is_empty()).collect();
             lines.push(format!("           {}", said.join(" ")));
+            lines.extend(reason.shown.lines().map(|line| format!("           {line}")));
         }
     }
     lines.extend(printing::lines(&Slips::of(folders).all()));
+    for ready in &morning.shared {
+        lines.push(format!("shared     {}  {}", ready.job.name, words::in_short(ready.made, config.units)));
+    }
     for ready in morning.ready() {
         lines.push(format!("ready      {}  {}", ready.job.name, words::in_short(ready.made, config.units)));
         lines.extend(ready.made.warnings.iter().map(|warning| format!("           warning: {warning}")));
@@ -50,7 +54,7 @@ pub(crate) fn status(config: &Config) -> Result<Vec<String>, String> {
         lines.push(format!("press      {}, {changes} of heat", words::minutes(morning.seconds)));
     }
     if let Some(rates) = &config.rates
-        && let Some((total, _)) = cost::of_all(morning.ready().map(|ready| ready.made), rates)
+        && let Some((total, _)) = cost::of_all(morning.made(), rates)
     {
         lines.push(format!("estimate   {} by the studio's rates", cost::amount(total, &rates.currency)));
     }

@@ -148,7 +148,8 @@ fn nothing_from_outside_becomes_markup() {
     tell(&config, "nasty-1", "2026-11-27T04:10:00Z", &made);
     history::note_result("nasty", false, &[NASTY.to_owned()], &config.studio).unwrap();
     tell(&config, "nasty-2", "2026-11-27T04:20:00Z", &made);
-    let why = vec![Reason { what: NASTY.into(), place: NASTY.into(), cure: NASTY.into() }];
+    let why =
+        vec![Reason { what: NASTY.into(), place: NASTY.into(), cure: NASTY.into(), shown: NASTY.into() }];
     let line = Line { why, at: "2026-11-27T04:20:00Z".to_owned(), ..Line::now("<i>", End::Refused) };
     history::add(&config.studio.kept, &line);
     fs::create_dir(config.studio.refused.join("<i>")).unwrap();
@@ -199,6 +200,7 @@ fn what_many_jobs_are_told_is_told_once() {
             what: what.into(),
             place: format!("names.csv, line {row}").into(),
             cure: "Mend it.".into(),
+            ..Reason::default()
         }]
     };
     for row in 2..130 {

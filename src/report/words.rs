@@ -54,6 +54,10 @@ pub(crate) fn size(made: &Made, units: Units) -> String {
 
 /// `6 letter sheets`, of all copies.
 pub(crate) fn sheets(made: &Made) -> String {
+    if made.shares {
+        let copies = if made.copies > 1 { format!(", {} copies", made.copies) } else { String::new() };
+        return format!("on shared {} sheets{copies}", made.paper);
+    }
     let copies =
         if made.copies > 1 { format!(" ({} copies of {})", made.copies, made.sheets) } else { String::new() };
     format!("{}{copies}", counted(made.all_sheets(), &format!("{} sheet", made.paper)))
@@ -61,7 +65,8 @@ pub(crate) fn sheets(made: &Made) -> String {
 
 /// What was made, in a line.
 pub(crate) fn in_short(made: &Made, units: Units) -> String {
-    let mut said = vec![made.blank.clone(), sheets(made)];
+    let what = if made.carries.is_empty() { made.blank.clone() } else { counted(made.carries.len(), "job") };
+    let mut said = vec![what, sheets(made)];
     if let Some(pressing) = &made.pressing {
         said.push(format!("{} at {}", minutes(made.all_seconds()), heat(pressing.heat_c, units)));
     }

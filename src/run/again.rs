@@ -143,9 +143,12 @@ pub(super) fn compared(then: &Value, now: &Path) -> Result<Vec<String>, Fault> {
     if sheets.is_empty() {
         return Ok(others.iter().take(MOST).map(Difference::told).collect());
     }
-    let mut told: Vec<String> = sheets.iter().take(MOST).map(Difference::told).collect();
-    if sheets.len() > MOST {
-        told.push(format!("and {} more", sheets.len() - MOST));
+    // Programs of the studio that are others by now are the likeliest reason.
+    let programs = others.iter().filter(|difference| difference.is_of("programs"));
+    let differ: Vec<&Difference> = programs.chain(&sheets).collect();
+    let mut told: Vec<String> = differ.iter().take(MOST).map(|difference| difference.told()).collect();
+    if differ.len() > MOST {
+        told.push(format!("and {} more", differ.len() - MOST));
     }
     Err(Fault::order(
         format!("This program would make the sheets otherwise than they were: {}.", told.join("; ")),

@@ -13,8 +13,10 @@ use serde::{Deserialize, Serialize};
 use tokio::time::Instant;
 
 use super::Tally;
+use super::settings::Settings;
 use crate::config::{Folders, HIDDEN};
 use crate::journal::files::write_whole;
+use crate::registry;
 
 /// The file, in the studio's hidden folder.
 const FILE: &str = "status.json";
@@ -55,18 +57,31 @@ struct Status {
     left: u32,
     /// What is wrong with changed settings; the old ones are in use.
     settings: Option<String>,
+    /// How programs of the studio's own are held, where there are any.
+    #[serde(default)]
+    programs: Option<String>,
 }
 
 /// Tells how the daemon is.
 #[derive(Debug)]
 pub(super) struct Health {
     file: PathBuf,
+    /// How programs of the studio's own are held, where there are any.
+    programs: Option<&'static str>,
     told: Option<(Instant, Status)>,
 }
 
 impl Health {
     pub(super) fn new(studio: &Folders) -> Self {
-        Self { file: studio.root.join(HIDDEN).join(FILE), told: None }
+        Self { file: studio.root.join(HIDDEN).join(FILE), programs: None, told: None }
+    }
+
+    /// How programs of the studio are held, where there are any; said in the log when that is another.
+    fn hold_programs(&mut self, how: Option<&'static str>) {
+        if let Some(how) = how.filter(|_| how != self.programs) {
+            tracing::info!("{how}");
+        }
+        self.programs = how;
     }
 
     /// Once for each turn of the loop.
@@ -77,12 +92,16 @@ impl Health {
         queued: usize,
         waiting: usize,
         tally: Tally,
-        settings: Option<&str>,
+        settings: &Settings,
     ) {
+        let programs = settings.config().pipeline.runs_programs();
+        self.hold_programs(programs.then(registry::containment));
         let Tally { finished, refused, left } = tally;
-        let settings = settings.map(str::to_owned);
+        let settings = settings.trouble().map(str::to_owned);
         let pid = std::process::id();
-        let status = Status { pid, state, running, queued, waiting, finished, refused, left, settings };
+        let programs = self.programs.map(str::to_owned);
+        let status =
+            Status { pid, state, running, queued, waiting, finished, refused, left, settings, programs };
         notify(&[NotifyState::Watchdog]);
         if self.told.is_none() {
             notify(&[NotifyState::Ready]);
@@ -153,7 +172,10 @@ pub fn ask(studio: &Folders) -> (String, bool) {
         "{how}: {running} running, {queued} queued, {waiting} files not complete; since the start {finished} done, {refused} refused, {left} left."
     );
     if let Some(settings) = &status.settings {
-        text.push_str(&format!(" The changed settings are not in use: {settings}"));
+        text.push_str(&format!(" The changed settings are not in use:\n{settings}"));
+    }
+    if let Some(programs) = &status.programs {
+        text.push_str(&format!(" The {programs}."));
     }
     (text, status.state == State::Well && status.settings.is_none())
 }

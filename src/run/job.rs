@@ -157,6 +157,7 @@ fn finish(
 ) -> io::Result<End> {
     let made = journal.record(claim).and_then(|record| Made::of_record(&record)).map(Box::new);
     let (rows, slips) = (journal.rows_of(claim), journal.slips());
+    journal.offer(claim)?;
     slips.prepare(journal, claim)?;
     let at = journal.deliver(claim)?;
     slips.release(&claim.id)?;

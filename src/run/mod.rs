@@ -13,16 +13,18 @@ mod child;
 mod health;
 mod held;
 mod job;
+mod next;
 mod outbox;
 mod pauses;
 mod room;
 mod said;
 mod settings;
 mod share;
+mod shares;
 mod task;
-mod test_print;
 #[cfg(test)]
 mod tests;
+mod tried;
 mod worker;
 
 use std::collections::{BTreeSet, VecDeque};
@@ -40,15 +42,17 @@ use tokio::time::{Instant, sleep};
 use crate::config::Config;
 use crate::deliver::Spool;
 use crate::history::{self, History};
-use crate::journal::{Claim, Journal, SourceSet, Standing, Waiting, visible};
+use crate::journal::{Claim, Journal, SourceSet, Standing, visible};
 use crate::progress;
 use crate::report::{self, At, Report};
 use crate::watch::{Inbox, Patience, Place, Wake};
 use health::{Health, State};
 use job::{End, Grant, Step};
+use next::Next;
 use pauses::TRIES;
 use room::short_of_room;
 use share::Share;
+use shares::Shares;
 use task::Kin;
 
 pub(crate) use again::again;
@@ -57,7 +61,7 @@ pub use health::ask as ask_health;
 pub(crate) use pauses::Pauses;
 pub(crate) use settings::Settings;
 pub(crate) use task::{Heard, Word};
-pub(crate) use test_print::test_print;
+pub(crate) use tried::{plan, test_print};
 pub(crate) use worker::serve;
 
 /// How often the inbox is looked through without being woken.
@@ -120,42 +124,6 @@ impl World {
     }
 }
 
-/// A job to start.
-enum Next {
-    Set(SourceSet),
-    Row(Waiting),
-    Claim(Claim),
-}
-
-impl Next {
-    /// The first file or folder of what is yet to be taken.
-    fn first(&self) -> Option<PathBuf> {
-        match self {
-            Self::Set(set) => set.files.first().map(|source| source.path.clone()),
-            Self::Row(row) => Some(row.path.clone()),
-            Self::Claim(_) => None,
-        }
-    }
-
-    /// Those it is probably of the same artwork with: other rows of its list, and files as long as the longest of its own.
-    fn kin(&self) -> Option<Kin> {
-        match self {
-            Self::Set(set) => set.files.iter().map(|source| source.signature.size).max().map(Kin::Bytes),
-            Self::Row(row) => Some(Kin::Rows(row.group.clone())),
-            Self::Claim(_) => None,
-        }
-    }
-
-    /// Whether the maker put it before all others.
-    fn is_first(&self) -> bool {
-        match self {
-            Self::Set(set) => set.place == Place::First,
-            Self::Row(row) => row.place == Place::First,
-            Self::Claim(_) => false,
-        }
-    }
-}
-
 /// The loop and what it knows.
 pub(crate) struct Daemon {
     settings: Settings,
@@ -189,6 +157,7 @@ pub(crate) struct Daemon {
     pruned: Option<Instant>,
     page: Report,
     spool: Spool,
+    shares: Shares,
 }
 
 impl Daemon {
@@ -234,6 +203,7 @@ impl Daemon {
             strays: false,
             tally: Tally::default(),
             pruned: None,
+            shares: Shares::new(),
         })
     }
 
@@ -266,6 +236,7 @@ impl Daemon {
             if self.settings.renew(false) {
                 self.follow_settings();
             }
+            self.bring_together(waiting);
             self.start_jobs();
             if self.spool.turn(self.settings.config()) {
                 self.page.changed();
@@ -336,7 +307,7 @@ impl Daemon {
             State::Well
         };
         let queued = self.queue.len() + self.delayed.len();
-        self.health.report(state, self.jobs.len(), queued, waiting, self.tally, self.settings.trouble());
+        self.health.report(state, self.jobs.len(), queued, waiting, self.tally, &self.settings);
     }
 
     fn show_progress(&self) {
@@ -400,12 +371,29 @@ impl Daemon {
         all
     }
 
+    /// Once nothing is left to work, jobs that share their sheets are made one more, whose sheets those are.
+    fn bring_together(&mut self, waiting: usize) {
+        if waiting > 0 || !self.is_idle() {
+            return;
+        }
+        let patience = patience(self.settings.config(), self.until).wait;
+        match self.shares.due(&self.journal, patience) {
+            Ok(claims) => self.queue.extend(claims.into_iter().map(Next::Claim)),
+            Err(why) => {
+                tracing::error!(%why, "jobs that share sheets cannot be brought together; it is tried after the next");
+            }
+        }
+    }
+
+    fn is_idle(&self) -> bool {
+        self.jobs.is_empty() && self.queue.is_empty() && self.delayed.is_empty()
+    }
+
     /// Takes up claims that came back, once no other can be mistaken for one.
     fn find_strays(&mut self) {
-        let idle = self.jobs.is_empty() && self.queue.is_empty() && self.delayed.is_empty();
         // As long as the folder of claims is away, it is looked for again.
         if self.strays
-            && idle
+            && self.is_idle()
             && let Ok(claims) = self.journal.recover()
         {
             self.strays = false;
@@ -530,6 +518,7 @@ impl Daemon {
 
     fn ended(&mut self, claim: Claim, end: End, say: Say<'_>) {
         progress::ended(&claim.id);
+        self.shares.more();
         for line in said::lines(&end, &self.settings.config().studio.root) {
             say(&line);
         }

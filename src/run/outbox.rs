@@ -15,7 +15,7 @@ use super::worker::tell;
 #[derive(Debug)]
 pub(super) struct Staging {
     folder: PathBuf,
-    files: Vec<&'static str>,
+    files: Vec<String>,
     panels: BTreeMap<u32, String>,
     /// How many sheets there will be.
     sheets: usize,
@@ -28,18 +28,24 @@ impl Staging {
 }
 
 impl Outbox for Staging {
-    fn create(&mut self, name: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
+    fn create(&mut self, name: &str) -> Result<Box<dyn Write + Send>, Fault> {
         let file = File::create_new(self.folder.join(name)).map_err(|why| {
+            if why.kind() == io::ErrorKind::AlreadyExists {
+                return Fault::setup(
+                    format!("Two writers made a file called {name}."),
+                    "Let the program that made one of them give it another name.",
+                );
+            }
             Fault::machine(
                 format!("{name} could not be made: {why}."),
                 "Make room on the disk and see that the outgoing folder may be written to.",
             )
         })?;
-        self.files.push(name);
+        self.files.push(name.to_owned());
         Ok(Box::new(BufWriter::with_capacity(1 << 16, Flushing { file, written: 0 })))
     }
 
-    fn files(&self) -> Vec<&'static str> {
+    fn files(&self) -> Vec<String> {
         self.files.clone()
     }
 

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::job::End;
-use crate::journal::visible;
+use crate::journal::{in_words, visible};
 use crate::report::words::counted;
 
 /// The lines, with places as seen from the studio. None for what is no end.
@@ -31,8 +31,11 @@ pub(super) fn lines(end: &End, studio: &Path) -> Vec<String> {
         }
         End::Refused { at, faults } => {
             let first = format!("refused  {} -> {}", name(at), place(at));
-            let more = faults.iter().map(|fault| format!("         {}", visible(&fault.to_string())));
-            std::iter::once(first).chain(more).collect()
+            let mut lines = vec![first];
+            for fault in faults {
+                lines.extend(in_words(fault).lines().map(|line| format!("         {line}")));
+            }
+            lines
         }
         End::Trouble(_) | End::HandedBack | End::Gone => Vec::new(),
     }

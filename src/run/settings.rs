@@ -3,10 +3,12 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use seamwright_contract::Blame;
 use tokio::time::Instant;
 
 use super::EVERY;
 use crate::config::{self, Config, Diagnosis, Frozen, Stamp};
+use crate::journal::in_words;
 
 /// The settings of a running daemon.
 #[derive(Debug)]
@@ -82,14 +84,15 @@ impl Settings {
                 true
             }
             Err(mistakes) => {
-                self.keep(mistakes.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "));
+                let told = mistakes.into_iter().map(|mistake| in_words(&mistake.blamed(Blame::Setup)));
+                self.keep(told.collect::<Vec<_>>().join("\n"));
                 false
             }
         }
     }
 
     fn keep(&mut self, why: String) {
-        tracing::warn!(%why, "the changed settings are not in order; the old ones stay in use");
+        tracing::warn!("the changed settings are not in order; the old ones stay in use\n{}", why.trim_end());
         self.trouble = Some(why);
     }
 }

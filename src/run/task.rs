@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 pub(crate) struct Task {
     /// The job's name.
     pub(crate) name: String,
-    /// The claim folder; of a test print, the artwork where it lies; of sheets made again, the folder in `kept/`.
+    /// The claim folder; of a test print or a plan, the artwork where it lies; of sheets made again, the folder in `kept/`.
     #[serde(with = "raw")]
     pub(crate) source: PathBuf,
     /// The staging folder, empty.
@@ -78,6 +78,8 @@ pub(crate) enum What {
     Job,
     /// A test print; nothing is kept of the order.
     TestPrint,
+    /// The record alone, for artwork that is not given yet.
+    Plan,
     /// Sheets that were made before, by what is kept of them.
     Again,
 }
@@ -88,6 +90,7 @@ impl What {
         match self {
             Self::Job => "job",
             Self::TestPrint => "test-print",
+            Self::Plan => "plan",
             Self::Again => "again",
         }
     }
@@ -139,18 +142,20 @@ pub(crate) struct FaultForm {
     what: String,
     place: String,
     cure: String,
+    shown: String,
 }
 
 impl From<Fault> for FaultForm {
     fn from(fault: Fault) -> Self {
-        Self { blame: fault.blame.word().to_owned(), what: fault.what, place: fault.place, cure: fault.cure }
+        let Fault { blame, what, place, cure, shown } = fault;
+        Self { blame: blame.word().to_owned(), what, place, cure, shown }
     }
 }
 
 impl From<FaultForm> for Fault {
     fn from(form: FaultForm) -> Self {
         let blame = Blame::from_word(&form.blame).unwrap_or(Blame::Defect);
-        Self { blame, what: form.what, place: form.place, cure: form.cure }
+        Self { blame, what: form.what, place: form.place, cure: form.cure, shown: form.shown }
     }
 }
 

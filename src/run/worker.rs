@@ -1,5 +1,5 @@
-//! One job after another, worked in a process of its own: claim folder in, staged files out. A test print is worked alike,
-//! from an artwork where it lies and with one writer, and so are sheets made again, from what is kept of a job.
+//! One job after another, worked in a process of its own: claim folder in, staged files out. A test print and a plan are
+//! worked alike, from an artwork where it lies and with one writer, and so are sheets made again, from what is kept of a job.
 //!
 //! The daemon starts this very program again for its jobs, so that a decoder's abort or a lack of memory costs one job and
 //! nothing else. A process gets a second task only if that is probably of the same artwork: then what was opened for the
@@ -25,7 +25,7 @@ use super::task::{Answer, FaultForm, Said, Task, What};
 use crate::config::{self, Config, Diagnosis};
 use crate::history::{self, History};
 use crate::intake::{self, Intake, Kept};
-use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD};
+use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD, members};
 use crate::registry;
 use crate::report::{SUMMARY, summary};
 
@@ -78,7 +78,8 @@ fn work(task: &Task, held: &mut Held) -> Answer {
     let done = match held.by(task) {
         Ok((config, open)) => match task.what {
             What::Job => make(task, config, open),
-            What::TestPrint => test_print(task, config, open),
+            What::TestPrint => beside(task, config, open, registry::test_print_writer().as_ref()),
+            What::Plan => beside(task, config, open, registry::record_writer().as_ref()),
             What::Again => make_again(task, open),
         },
         Err(mistakes) => Err(unwell(mistakes)),
@@ -92,6 +93,12 @@ fn unwell(mistakes: Vec<Diagnosis>) -> Vec<Fault> {
 
 /// A job by all that the studio lists.
 fn make(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
+    let members = members(&task.source).map_err(|why| {
+        vec![Fault::machine(format!("The claim could not be read: {why}."), "See that the disk is well.")]
+    })?;
+    if !members.is_empty() {
+        return share(task, &members, config).map_err(|fault| vec![fault]);
+    }
     let known = || Journal::of(&config.studio).known_jobs();
     if let Some(plan) = intake::plan(&task.source, &task.name, config, known)? {
         return unfold(task, &plan).map_err(|fault| vec![fault]);
@@ -100,6 +107,14 @@ fn make(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer,
         Some(row) => faults.into_iter().map(|fault| of_row(fault, &row)).collect(),
         None => faults,
     })
+}
+
+/// Sheets that several jobs share.
+fn share(task: &Task, members: &[registry::SharingJob], config: &Config) -> Result<Answer, Fault> {
+    let mut outbox = Staging::new(task.staging.clone(), 0);
+    let sheets = registry::write_shared(&task.name, members, config.units, &mut outbox)?;
+    keep_record(task, true)?;
+    Ok(Answer::Done { sheets, warnings: Vec::new() })
 }
 
 /// What becomes of the rows of a list, and a summary to begin with.
@@ -132,20 +147,26 @@ fn make_one(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Ans
         }
         let layout = decide(config, layout)?;
         open.opened.whole.wait()?;
+        keep_programs(&task.source, &layout)?;
         write_all(task, config, &layout)?;
         Ok(done(&layout))
     };
     work().map_err(|fault| vec![fault])
 }
 
-/// One page of an artwork where it lies.
-fn test_print(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Answer, Vec<Fault>> {
+/// What one writer makes of an artwork where it lies.
+fn beside(
+    task: &Task,
+    config: &Config,
+    open: &mut Option<Open>,
+    writer: &dyn Writer,
+) -> Result<Answer, Vec<Fault>> {
     let Intake { artwork, order, .. } = intake::read_beside(&task.source, config)?;
     let work = || {
         let (layout, open) = begin(task, config, &artwork, order, open)?;
         let layout = decide(config, layout)?;
         open.opened.whole.wait()?;
-        write(task, &layout, [registry::test_print_writer().as_ref()])?;
+        write(task, &layout, [writer])?;
         Ok(done(&layout))
     };
     work().map_err(|fault| vec![fault])
@@ -216,6 +237,18 @@ fn keep_order(claim: &Path, order: &Order, resolved: &str) -> Result<(), Fault> 
     })
 }
 
+/// Puts the studio's own programs that had a hand in it among the sources, for when they are others. Whoever delivers
+/// flushes them.
+fn keep_programs(claim: &Path, layout: &Layout) -> Result<(), Fault> {
+    let own = layout.programs.iter().flat_map(|ran| &ran.files).filter_map(|file| file.own.as_ref());
+    for (path, kept) in own {
+        fs::copy(path, claim.join(kept)).map_err(|why| {
+            Fault::machine(format!("A program could not be kept: {why}."), "Make room on the disk.")
+        })?;
+    }
+    Ok(())
+}
+
 fn begin<'held>(
     task: &Task,
     config: &Config,
@@ -228,7 +261,7 @@ fn begin<'held>(
     let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let (size, drawing, source) = (opened.picture.size(), opened.drawing, opened.source.clone());
     let facts = Artwork { file, sha256: open.sha256.clone(), size, drawing, source };
-    let job = Job { name: task.name.clone(), fonts: config.fonts() };
+    let job = Job { name: task.name.clone(), fonts: config.fonts(), scratch: task.staging.clone() };
     let mut layout = Layout::new(job, order, facts, Arc::clone(&opened.picture));
     for notice in &opened.notices {
         layout.warn("artwork", notice.clone());

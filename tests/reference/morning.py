@@ -93,12 +93,14 @@ def night(studio: Studio) -> dict:
     studio.save("gulls", 4, "mild", paper="legal")
     studio.save("visitors<b>&amp;\"names\"", 5, "polyester-mat")
     studio.save("lamp", 6, "no-such-blank")
+    # Its one line is longer than a phone is wide, and is shown with what is meant underlined.
+    studio.save("lens", 8, "no-such-lens", note=NASTY)
     studio.save("pressed", 7, "mild")
     studio.call("once", ok=(1,))
     studio.call("result", studio.job("pressed"), "--good", "crisp & <i>clean</i>")
     names = {stem: studio.job(stem) for stem in ("tide", "chart", "moon", "gulls", "visitors")}
     order = [names[stem] for stem in ("gulls", "moon", "visitors", "chart", "tide")]
-    says = [NASTY, "no-such-blank", "Refused", "crisp & <i>clean</i>", "3 copies", "for the jetty", "EUR", "Take care", "of legal to load"]
+    says = [NASTY, "no-such-blank", "no-such-lens", "^^^^", "Refused", "crisp & <i>clean</i>", "3 copies", "for the jetty", "EUR", "Take care", "of legal to load"]
     return {"jobs": order, "says": says, "late": "late"}
 
 

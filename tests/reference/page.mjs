@@ -73,9 +73,9 @@ async function judge(view) {
   await context.close();
 }
 
-// Every link and box is reached with the tabulator, in order, and is seen when it is.
+// Every link, box and excerpt is reached with the tabulator, in order, and is seen when it is.
 async function keys(page, at) {
-  const count = await page.evaluate(() => document.querySelectorAll("a[href], input").length);
+  const count = await page.evaluate(() => document.querySelectorAll("a[href], input, pre").length);
   await page.evaluate(() => { window.scrollTo(0, 0); document.activeElement.blur(); });
   const seen = [];
   for (let step = 0; step < count; step += 1) {
@@ -86,7 +86,7 @@ async function keys(page, at) {
       return { what: one.tagName + (one.getAttribute("href") ?? ""), well: inside && style.outlineStyle !== "none" };
     }));
   }
-  const lost = seen.filter((one) => !one.well || !/^(A|INPUT)/.test(one.what));
+  const lost = seen.filter((one) => !one.well || !/^(A|INPUT|PRE)/.test(one.what));
   say(`${at}: all ${count} links are reached by keys and seen`, lost.length === 0 && seen[0].what === "A#sheet", JSON.stringify(lost));
 }
 

@@ -7,9 +7,15 @@
 mod architecture;
 mod bad_input;
 mod calibration;
+mod examples;
+mod first_hour;
 mod lists;
 mod main_job;
+mod mistakes;
 mod morning;
+mod programs;
+mod schemas;
+mod shared;
 mod shrinking;
 mod studio;
 mod test_print;

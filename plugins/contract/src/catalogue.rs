@@ -38,6 +38,22 @@ impl Shape {
             Self::HalfMoon => "half-moon",
         }
     }
+
+    /// Whether something of this size can have it.
+    #[must_use]
+    pub fn fits(self, size: Size) -> bool {
+        match self {
+            Self::Round => size.width == size.height,
+            Self::Rounded(radius) => radius * 2 <= size.width.min(size.height),
+            Self::Rectangle | Self::Oval | Self::HalfMoon => true,
+        }
+    }
+}
+
+/// Whether anything is left to print on of this size with so much bleed, or below zero inset.
+#[must_use]
+pub fn leaves_room(reach: Length, size: Size) -> bool {
+    reach * -2 < size.width.min(size.height)
 }
 
 /// The article to decorate.

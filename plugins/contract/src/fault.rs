@@ -50,12 +50,15 @@ pub struct Fault {
     pub place: String,
     /// What to do about it, as an instruction. Empty only for a [`Blame::Defect`].
     pub cure: String,
+    /// The line of a text that is meant, with what of it underlined, as lines to be shown with every sign as wide as any
+    /// other. Empty where nothing can be shown.
+    pub shown: String,
 }
 
 impl Fault {
     /// A fault without a place.
     pub fn new(blame: Blame, what: impl Into<String>, cure: impl Into<String>) -> Self {
-        Self { blame, what: what.into(), place: String::new(), cure: cure.into() }
+        Self { blame, what: what.into(), place: String::new(), cure: cure.into(), shown: String::new() }
     }
 
     /// The artwork cannot be used.
@@ -99,6 +102,13 @@ impl Fault {
     #[must_use]
     pub fn at(mut self, place: impl Into<String>) -> Self {
         self.place = place.into();
+        self
+    }
+
+    /// The same fault with what is to be shown of its place.
+    #[must_use]
+    pub fn showing(mut self, shown: impl Into<String>) -> Self {
+        self.shown = shown.into();
         self
     }
 }

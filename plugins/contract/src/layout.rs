@@ -23,6 +23,9 @@ pub struct Job {
     pub name: String,
     /// The folder with the studio's own fonts; it need not be there.
     pub fonts: PathBuf,
+    /// A folder on a disk with room, for what is needed only while the job is worked. Whoever puts something there takes
+    /// it away again.
+    pub scratch: PathBuf,
 }
 
 /// The artwork file.
@@ -175,7 +178,13 @@ pub struct Panel {
     pub on_top_of: Vec<u32>,
     /// Ink beside the artwork, all of it in paper that is cut off before pressing. Given by `marks`.
     pub marks: Vec<Mark>,
+    /// The printed face with all its marks, where the panel may lie on a sheet with others. Given by `marks`.
+    pub piece: Option<Rect<Page>>,
 }
+
+/// How far apart the printed faces of two panels lie at least where they share a sheet: room for a cut between them, and
+/// for a short tick on either side of it (1/4 in; common practice, no source).
+pub const TRIM_GAP: Length = Length::from_um(6_350);
 
 impl Panel {
     /// The printed face on its page.
@@ -377,6 +386,26 @@ pub struct Lettered {
     pub body: Length,
 }
 
+/// A program of the studio's own that had a hand in the job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ran {
+    /// Its name.
+    pub name: String,
+    /// What it consists of: what was started, and the files beside its manifest that its command names.
+    pub files: Vec<RanFile>,
+}
+
+/// One file of a program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RanFile {
+    /// As the command names it.
+    pub name: String,
+    /// SHA-256 of its bytes, in hex.
+    pub sha256: String,
+    /// Where it lies and the name to keep it under, if it is the studio's own.
+    pub own: Option<(PathBuf, String)>,
+}
+
 /// How the lay-up is pressed in sections. Given by `press`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PressPlan {
@@ -491,6 +520,8 @@ pub struct Layout {
     pub lay_up: Option<LayUp>,
     /// The press plan. From `press`.
     pub press: Option<PressPlan>,
+    /// Programs of the studio that were run, in that order.
+    pub programs: Vec<Ran>,
     /// Remarks and warnings of all stages.
     pub notices: Vec<Notice>,
 }
@@ -513,6 +544,7 @@ impl Layout {
             lap: None,
             lay_up: None,
             press: None,
+            programs: Vec::new(),
             notices: Vec::new(),
         }
     }

@@ -112,6 +112,8 @@ pub struct Order {
     pub extra_sheets: u32,
     /// How many of the article; pages are never repeated for it.
     pub copies: u32,
+    /// Whether its panels may lie on sheets with those of other jobs.
+    pub share: bool,
     /// What it says to stages, by their names; each has looked over its own.
     pub said: Vec<(&'static str, Value)>,
     /// Whether its sheets are handed to the printer.

@@ -51,6 +51,16 @@ pub trait Stage: fmt::Debug + Send + Sync {
     /// # Errors
     /// [`Fault`] where the order cannot be done; the job is then set aside with that reason.
     fn apply(&self, layout: Layout) -> Result<Layout, Fault>;
+
+    /// Facts that it needs by its settings, beside those of its entry.
+    fn needs(&self) -> &[Fact] {
+        &[]
+    }
+
+    /// Facts that by its settings must not have been given before it, beside those of its entry.
+    fn before(&self) -> &[Fact] {
+        &[]
+    }
 }
 
 /// A stage as the registry lists it.
@@ -82,10 +92,10 @@ pub trait Outbox {
     ///
     /// # Errors
     /// [`Fault`] of the machine where the file cannot be made.
-    fn create(&mut self, name: &'static str) -> Result<Box<dyn Write + Send>, Fault>;
+    fn create(&mut self, name: &str) -> Result<Box<dyn Write + Send>, Fault>;
 
     /// The files written so far, in order.
-    fn files(&self) -> Vec<&'static str>;
+    fn files(&self) -> Vec<String>;
 
     /// Hears that the picture of a panel is written, with what tells it from any other: the SHA-256 of its stream, in hex.
     fn note_panel(&mut self, panel: u32, sha256: String);
@@ -113,6 +123,11 @@ pub trait Writer: fmt::Debug + Send + Sync {
     /// # Errors
     /// [`Fault`] where pixels cannot be had or the outbox fails.
     fn write(&self, layout: &Layout, means: &Means, to: &mut dyn Outbox) -> Result<(), Fault>;
+
+    /// Facts that it needs by its settings, beside those of its entry.
+    fn needs(&self) -> &[Fact] {
+        &[]
+    }
 }
 
 /// A writer as the registry lists it.

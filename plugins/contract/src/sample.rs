@@ -90,6 +90,7 @@ pub fn order() -> Order {
         keep_clear: Vec::new(),
         extra_sheets: 0,
         copies: 1,
+        share: false,
         said: Vec::new(),
         note: None,
         fields: BTreeMap::new(),
@@ -153,7 +154,12 @@ pub fn layout(order: Order, picture: Arc<dyn Picture>) -> Layout {
         drawing: None,
         source: Source::Srgb { said: true },
     };
-    Layout::new(Job { name: "chart-0a1b2c".to_owned(), fonts: PathBuf::new() }, order, artwork, picture)
+    Layout::new(
+        Job { name: "chart-0a1b2c".to_owned(), fonts: PathBuf::new(), scratch: std::env::temp_dir() },
+        order,
+        artwork,
+        picture,
+    )
 }
 
 /// Pixels in memory as a picture; reduced by picking.
@@ -365,15 +371,15 @@ impl Tray {
 }
 
 impl Outbox for Tray {
-    fn create(&mut self, name: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
+    fn create(&mut self, name: &str) -> Result<Box<dyn Write + Send>, Fault> {
         if name != self.file {
             return Ok(Box::new(io::sink()));
         }
         Ok(Box::new(self.clone()))
     }
 
-    fn files(&self) -> Vec<&'static str> {
-        self.before.clone()
+    fn files(&self) -> Vec<String> {
+        self.before.iter().map(|name| (*name).to_owned()).collect()
     }
 
     fn note_panel(&mut self, panel: u32, sha256: String) {

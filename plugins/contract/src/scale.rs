@@ -1,7 +1,7 @@
 //! What comes out of a printer or a press longer or shorter than it was drawn, measured and drawn against.
 
 use crate::catalogue::Orientation;
-use crate::geometry::{Face, Page, Point, Rect, Size};
+use crate::geometry::{Face, Page, Point, Rect, Sides, Size};
 use crate::num;
 use crate::units::Length;
 
@@ -36,6 +36,19 @@ impl Scale {
             Orientation::Portrait => [self.across, self.along],
             Orientation::Landscape => [self.along, self.across],
         }
+    }
+
+    /// The page of an upright sheet that lies so, and what of it comes out printed: margins turn with the sheet. They are kept
+    /// in what is drawn, while all that lies on a page is reckoned as it comes out.
+    #[must_use]
+    pub fn page(self, paper: Size, orientation: Orientation, margins: Sides<Length>) -> (Size, Rect<Page>) {
+        let (page, margins) = match orientation {
+            Orientation::Portrait => (paper, margins),
+            Orientation::Landscape => (paper.turned(), margins.turned_clockwise()),
+        };
+        let Sides { left, top, right, bottom } = margins;
+        let live = Rect::from_edges(left, top, page.width - right, page.height - bottom);
+        (page, comes_out(&live, page, self.lying(orientation)))
     }
 
     /// Whether nothing is to be mended.

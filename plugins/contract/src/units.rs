@@ -1,4 +1,4 @@
-//! Lengths in whole micrometres, temperatures and dwell times, with the way people write them.
+//! Lengths in whole micrometres, temperatures, dwell times and amounts of memory, with the way people write them.
 //!
 //! One inch is 25 400 µm exactly (international yard and pound agreement of 1959), so inch fractions down to
 //! 1/16 in (1 587.5 µm) round once, by at most half a micrometre, when they are read.
@@ -146,6 +146,54 @@ impl fmt::Display for Length {
     }
 }
 
+/// A number of bytes, as written `1GiB`, `512 MiB` or `2GB`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Bytes(pub u64);
+
+/// The units, largest first; of those with a power of two (IEC 80000-13) and those with a power of ten.
+const BYTES: [(&str, u64); 7] = [
+    ("TiB", 1 << 40),
+    ("GiB", 1 << 30),
+    ("MiB", 1 << 20),
+    ("KiB", 1 << 10),
+    ("GB", 1_000_000_000),
+    ("MB", 1_000_000),
+    ("KB", 1_000),
+];
+
+impl FromStr for Bytes {
+    type Err = Unreadable;
+
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        let text = text.trim();
+        let wrong = || {
+            Unreadable(format!("'{text}' is not an amount of memory; write for example `1GiB` or `512MiB`"))
+        };
+        let unit_at = text.find(|c: char| c.is_ascii_alphabetic()).ok_or_else(|| {
+            Unreadable(format!("'{text}' has no unit; write for example `{text}MiB` or `{text}GiB`"))
+        })?;
+        let (number, unit) = text.split_at(unit_at);
+        let (_, each) = BYTES.iter().find(|(name, _)| name.eq_ignore_ascii_case(unit)).ok_or_else(wrong)?;
+        let number: f64 = number.trim().parse().map_err(|_| wrong())?;
+        let total = number * num::float(i64::try_from(*each).map_err(|_| wrong())?);
+        // Beyond 2^53 a float counts no single bytes any more, and no machine has as many.
+        if !(0.0..9_007_199_254_740_992.0).contains(&total) {
+            return Err(wrong());
+        }
+        u64::try_from(num::round(total)).map(Self).map_err(|_| wrong())
+    }
+}
+
+impl fmt::Display for Bytes {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let whole = BYTES.iter().find(|(_, each)| self.0 >= *each && self.0.is_multiple_of(*each));
+        match whole {
+            Some((unit, each)) => write!(f, "{}{unit}", self.0 / each),
+            None => write!(f, "{} bytes", self.0),
+        }
+    }
+}
+
 /// Why a quantity could not be read. Its text is the cure.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Unreadable(pub String);
@@ -179,11 +227,7 @@ impl FromStr for Length {
                     "'{text}' has no unit; write for example `{text}in` or `{text}mm`"
                 )));
             }
-            other => {
-                return Err(Unreadable(format!(
-                    "'{other}' is not a unit of length; use in, ft, mm, cm or m"
-                )));
-            }
+            _ => return Err(unlike_a_length(text, unit.trim())),
         };
         let (numerator, denominator) = fraction(number.trim()).ok_or_else(|| {
             Unreadable(format!(
@@ -196,6 +240,24 @@ impl FromStr for Length {
         }
         Ok(Self(i64::try_from(um).map_err(|e| Unreadable(e.to_string()))?))
     }
+}
+
+/// Why a text is no length that a unit does not end.
+fn unlike_a_length(text: &str, unit: &str) -> Unreadable {
+    let pointed = text.replace(',', ".");
+    let sides: Vec<&str> = text.split(['x', 'X', '×']).map(str::trim).collect();
+    Unreadable(if text.contains(',') && pointed.parse::<Length>().is_ok() {
+        format!("'{text}' has a comma where a point is expected; write `{pointed}`")
+    } else if let [width, height] = sides[..]
+        && height.parse::<Length>().is_ok()
+        && width.starts_with(|c: char| c.is_ascii_digit())
+    {
+        format!(
+            "'{text}' is two lengths where one is expected; write one here, such as `{height}`, and the other under its own key"
+        )
+    } else {
+        format!("'{unit}' is not a unit of length; use in, ft, mm, cm or m")
+    })
 }
 
 /// A written number as an exact fraction: `12.5`, `1/4`, `12 1/2`, with an optional sign.

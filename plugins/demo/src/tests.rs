@@ -8,7 +8,9 @@ use serde_yaml::Value;
 
 use crate::canvas::Canvas;
 use crate::noise::chance;
-use crate::{ORDERS, draw_all, moon_phases, observatory, star_chart, tide_calendar};
+use crate::{
+    ORDERS, PROGRAMS, Program, coaster, draw_all, moon_phases, observatory, star_chart, tide_calendar,
+};
 
 /// An eighth of full size: every drawing in a blink.
 const SMALL: f64 = 0.125;
@@ -54,7 +56,9 @@ fn the_round_mat_is_clear_outside_and_solid_inside() {
 #[test]
 fn drawings_are_the_same_every_time_and_have_their_size() {
     type Draw = fn(f64) -> Canvas;
-    let drawings: [(Draw, (u32, u32)); 4] = [
+    let drawings: [(Draw, (u32, u32)); 6] = [
+        (coaster::crescent, coaster::SIZE),
+        (coaster::full, coaster::SIZE),
         (star_chart::draw, star_chart::SIZE),
         (observatory::draw, observatory::SIZE),
         (moon_phases::draw, moon_phases::SIZE),
@@ -97,6 +101,9 @@ fn every_picture_has_its_order_and_nothing_else_is_written() {
     let mut found = list(studio.path(), studio.path());
     found.sort();
     let wanted = [
+        "incoming/coasters/first-light.png",
+        "incoming/coasters/folder.yaml",
+        "incoming/coasters/full-moon.png",
         "incoming/moon-phases.png",
         "incoming/moon-phases.yaml",
         "incoming/observatory.png",
@@ -105,8 +112,17 @@ fn every_picture_has_its_order_and_nothing_else_is_written() {
         "incoming/place-mats/tide-calendar.png",
         "incoming/star-chart.jpg",
         "incoming/star-chart.yaml",
+        "programs/deepen.py",
+        "programs/deepen.yaml",
+        "programs/slip.sh",
+        "programs/slip.yaml",
     ];
     assert_eq!(found, wanted);
+    let shipped = include_str!("../../../config/seamwright.yaml");
+    for Program { listed: (without, with), .. } in PROGRAMS {
+        assert_eq!(shipped.matches(without).count(), 1, "{without:?} stands once in the shipped settings");
+        assert!(!shipped.contains(with), "{with:?} does not yet");
+    }
     for (name, text) in ORDERS {
         let order: Value = serde_yaml::from_str(text).unwrap();
         assert!(order.get("blank").is_some(), "{name} names no blank");

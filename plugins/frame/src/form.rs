@@ -1,6 +1,7 @@
 //! What an order says about its frame: YAML to types.
 
-use seamwright_contract::settings::{Fields, Node};
+use seamwright_contract::settings::heard::Look;
+use seamwright_contract::settings::{Fields, Node, Read as _};
 use seamwright_contract::turn::Turn;
 
 /// What is wanted of the picture.
@@ -35,6 +36,9 @@ const TURNS: [(&str, Turning); 5] = [
     ("auto", Turning::Auto),
 ];
 
+/// How an amount looks.
+const AMOUNT: Look = Look { pattern: r"^\s*((\d+\.?\d*|\.\d+)\s*%|\d+\s*px)\s*$", examples: &["5%", "40px"] };
+
 /// Reads all that an order says; `None` after complaining.
 pub(crate) fn read(node: &Node<'_>) -> Option<Wanted> {
     let mut fields = node.fields()?;
@@ -47,7 +51,8 @@ pub(crate) fn read(node: &Node<'_>) -> Option<Wanted> {
 
 fn amount(fields: &mut Fields<'_>, side: &'static str) -> Option<Amount> {
     let Some(node) = fields.get(side) else { return Some(Amount::Share(0.0)) };
-    let text: String = seamwright_contract::settings::Read::read(&node)?;
+    node.looks(AMOUNT);
+    let text = String::read(&node)?;
     let found = parsed(&text);
     if found.is_none() {
         node.complain(

@@ -2,7 +2,7 @@
 
 use std::str::FromStr as _;
 
-use seamwright_contract::settings::{Fields, Node, Read};
+use seamwright_contract::settings::{DISTANCE, Fields, Node, Read};
 use seamwright_contract::{Face, Length, Point, Rect};
 
 /// The most pieces of lettering on a design.
@@ -131,10 +131,7 @@ pub(crate) fn lines(text: &str) -> Vec<&str> {
 
 fn piece(node: &Node<'_>) -> Option<Wanted> {
     let mut fields = node.fields()?;
-    let text = fields.get("text");
-    if text.is_none() {
-        node.complain("it is not said what is to be set", "Write for example `text: \"{name}\"`.");
-    }
+    let text = fields.must("text", || "Add for example `text: \"{name}\"`.".to_owned());
     let text = text.and_then(|node| words(&node));
     let place = place(node, &mut fields);
     let font: Option<String> = fields.optional("font");
@@ -184,7 +181,7 @@ fn place(node: &Node<'_>, fields: &mut Fields<'_>) -> Option<Place> {
         (Some(of), None) => Some(Place::Box { of: rectangle(&of)?, align, valign }),
         (None, Some(of)) => circle(&of).map(Place::Circle),
         (None, None) => {
-            node.complain(
+            node.complain_of_all(
                 "it is not said where the words stand",
                 "Write for example `box: {x: 2in, y: 10in, width: 20in, height: 2in}`, measured from the top left of the design.",
             );
@@ -246,11 +243,11 @@ fn degrees(node: &Node<'_>, range: std::ops::RangeInclusive<f64>) -> Option<f64>
 }
 
 fn above_zero(fields: &mut Fields<'_>, key: &'static str, example: &str) -> Option<Length> {
-    let Some(node) = fields.get(key) else { return fields.required(key, example) };
-    positive(&node)
+    positive(&fields.must(key, || format!("Add `{key}: {example}`."))?)
 }
 
 fn positive(node: &Node<'_>) -> Option<Length> {
+    node.looks(DISTANCE);
     let length = Length::read(node)?;
     if length <= Length::ZERO {
         node.complain(format!("{length} cannot be"), "Write a length above zero.");
@@ -268,7 +265,7 @@ fn outline(node: &Node<'_>) -> Option<Outline> {
 }
 
 fn size(node: &Node<'_>) -> Option<Option<Length>> {
-    if String::read(node)? == LARGEST {
+    if node.says(LARGEST) {
         return Some(None);
     }
     positive(node).map(Some)

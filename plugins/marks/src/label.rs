@@ -27,11 +27,15 @@ pub(crate) struct Words<'a> {
     number: String,
     place: String,
     trim: String,
+    /// Whether there are no other panels.
+    alone: bool,
+    /// Whether it may say only whose it is, since it shares its sheet and has little room.
+    brief: bool,
 }
 
 impl<'a> Words<'a> {
-    /// For one of `total` panels.
-    pub(crate) fn of(job: &'a str, panel: &Panel, total: usize) -> Self {
+    /// For one of `total` panels; `brief` where it may say only whose it is.
+    pub(crate) fn of(job: &'a str, panel: &Panel, total: usize, brief: bool) -> Self {
         let edges: Vec<&str> = panel.trim.iter().map(|edge| edge.word()).collect();
         let trim = match edges.as_slice() {
             [] => "no edge to trim".to_owned(),
@@ -43,7 +47,15 @@ impl<'a> Words<'a> {
             number: format!("panel {} of {total}", panel.number),
             place: format!("row {}, column {}", panel.row, panel.column),
             trim,
+            alone: total == 1,
+            brief,
         }
+    }
+
+    /// All that there may be room for: whose it is, and which of its panels.
+    fn least(&self, name: usize) -> Option<Vec<String>> {
+        let job = shortened(self.job, name);
+        self.brief.then(|| vec![if self.alone { job } else { format!("{job}, {}", self.number) }])
     }
 
     /// The label in one to five lines of at most `name` characters of the job's name.
@@ -76,6 +88,7 @@ pub(crate) fn place(draft: &mut Draft, label: &Words<'_>, units: Units, colour: 
     let labels = NAME
         .iter()
         .flat_map(|name| label.forms(*name))
+        .chain(NAME.iter().filter_map(|name| label.least(*name)))
         .flat_map(|lines| [USUAL, SMALL].map(|size| Block::lines(size, &lines)));
     let kinds: [(MarkRole, Vec<Block>); 4] = [
         (MarkRole::Label, labels.collect()),

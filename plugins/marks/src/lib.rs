@@ -12,6 +12,7 @@ mod draft;
 mod edges;
 mod joints;
 mod label;
+mod room;
 mod strips;
 #[cfg(test)]
 mod tests;
@@ -27,6 +28,7 @@ use seamwright_contract::settings::Node;
 use seamwright_contract::units::Units;
 
 use draft::Draft;
+use room::Room;
 
 /// This stage, as the registry lists it.
 pub const ENTRY: StageEntry = StageEntry {
@@ -57,9 +59,10 @@ impl Stage for Marks {
             colour: layout.colour.as_ref().map_or("", Colour::short_instruction),
             units: layout.order.units,
         };
-        let dropped = draw(&mut lay_up, &words, layout.way(), order);
+        let room = if layout.order.share { Room::beside(lay_up.panels.len()) } else { Room::All };
+        let dropped = draw(&mut lay_up, &words, layout.way(), order, room);
         layout.lay_up = Some(lay_up);
-        for (role, panels) in dropped {
+        for (role, panels) in dropped.into_iter().filter(|(role, _)| room.wants(*role)) {
             layout.warn(ENTRY.name, warning(role, &panels));
         }
         Ok(layout)
@@ -78,14 +81,14 @@ struct Words<'a> {
 type Dropped = BTreeMap<MarkRole, BTreeSet<u32>>;
 
 /// Marks every panel; says what found no room.
-fn draw(lay_up: &mut LayUp, words: &Words<'_>, way: Way, order: TrimOrder) -> Dropped {
+fn draw(lay_up: &mut LayUp, words: &Words<'_>, way: Way, order: TrimOrder, room: Room) -> Dropped {
     let mut dropped = Dropped::new();
     let mut drop = |role, panel| {
         dropped.entry(role).or_default().insert(panel);
     };
     let kept: Vec<_> = lay_up.panels.iter().map(|panel| strips::stays(panel, lay_up.page, way)).collect();
-    let mut drafts: Vec<Draft> =
-        lay_up.panels.iter().map(|panel| Draft::new(panel, &lay_up.live, &kept, way)).collect();
+    let draft = |panel| Draft::new(panel, &room.of(panel, &lay_up.live), &kept, way);
+    let mut drafts: Vec<Draft> = lay_up.panels.iter().map(draft).collect();
     let joints = joints::joints(&drafts, &lay_up.seams, order);
     let cuts: Vec<_> = (0..)
         .zip(&mut drafts)
@@ -101,7 +104,7 @@ fn draw(lay_up: &mut LayUp, words: &Words<'_>, way: Way, order: TrimOrder) -> Dr
         drop(MarkRole::Alignment, panel);
     }
     for (draft, panel) in drafts.iter_mut().zip(&lay_up.panels) {
-        let label = label::Words::of(words.job, panel, lay_up.panels.len());
+        let label = label::Words::of(words.job, panel, lay_up.panels.len(), room != Room::All);
         for role in label::place(draft, &label, words.units, words.colour) {
             drop(role, draft.number);
         }
@@ -111,6 +114,7 @@ fn draw(lay_up: &mut LayUp, words: &Words<'_>, way: Way, order: TrimOrder) -> Dr
     }
     for (panel, draft) in lay_up.panels.iter_mut().zip(drafts) {
         panel.marks = draft.marks;
+        panel.piece = room.piece(panel);
     }
     dropped
 }

@@ -79,7 +79,7 @@ fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
         fact("Design", say::size(units, design.size)),
         fact("Design lies", format!("{} from the left, {} from the top", place[0], place[1])),
         fact("Artwork", tidy::clean(&layout.artwork.file)),
-        fact("Sheets", paper(lay_up, units)),
+        fact("Sheets", paper(layout, lay_up, units)),
         fact("Mirrored", mirroring(layout)),
         fact("Copies", order.copies.to_string()),
     ];
@@ -105,16 +105,20 @@ fn overview(layout: &Layout, lay_up: &LayUp) -> Result<Overview, Fault> {
     Ok(Overview {
         thumbnail: thumbnail(layout)?,
         facts,
-        figures: figures(lay_up, press, units),
+        figures: figures(layout, lay_up, press, units),
         panels: (Drawing::Panels(map), caption),
         press: press_map.map(|map| (map, words::PRESS_CAPTION.to_owned())),
     })
 }
 
 /// What is set large.
-fn figures(lay_up: &LayUp, press: Option<&PressPlan>, units: Units) -> Vec<Fact> {
+fn figures(layout: &Layout, lay_up: &LayUp, press: Option<&PressPlan>, units: Units) -> Vec<Fact> {
     let sheets = lay_up.panels.len();
-    let of = format!("{} of {}, {}", sheet_word(sheets), lay_up.paper.name, lay_up.orientation.word());
+    let of = if layout.order.share {
+        format!("{} on shared {} sheets", if sheets == 1 { "panel" } else { "panels" }, lay_up.paper.name)
+    } else {
+        format!("{} of {}, {}", sheet_word(sheets), lay_up.paper.name, lay_up.orientation.word())
+    };
     let mut figures = vec![Fact { name: of, value: sheets.to_string() }];
     if let Some(press) = press {
         let (f, c) = (format!("{:.0} F", press.heat.fahrenheit()), format!("{:.0} C", press.heat.celsius()));
@@ -141,6 +145,9 @@ fn printing(layout: &Layout, blocks: &mut Vec<Block>) {
     if let Some(colour) = &layout.colour {
         said.insert(0, colour.instruction().to_owned());
     }
+    if layout.order.share {
+        said = words::SHARED.map(str::to_owned).to_vec();
+    }
     said.extend(self::said(layout, Weight::Remark));
     if let Some(colour) = &layout.colour {
         said.extend(colours::facts(colour).iter().map(|fact| format!("{}: {}.", fact.name, fact.value)));
@@ -154,7 +161,10 @@ fn sheet_word(count: usize) -> &'static str {
     if count == 1 { "sheet" } else { "sheets" }
 }
 
-fn paper(lay_up: &LayUp, units: Units) -> String {
+fn paper(layout: &Layout, lay_up: &LayUp, units: Units) -> String {
+    if layout.order.share {
+        return format!("{} {}", words::ON_SHARED, lay_up.paper.name);
+    }
     let count = lay_up.panels.len();
     let (word, size) = (sheet_word(count), say::size(units, lay_up.page));
     format!("{count} {word} of {}, {}: {size}", lay_up.paper.name, lay_up.orientation.word())

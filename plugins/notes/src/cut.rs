@@ -44,7 +44,8 @@ pub(crate) fn map(layout: &Layout, lay_up: &LayUp) -> PanelMap {
 
 /// What the words in the table mean, those that stand in it.
 fn meanings(layout: &Layout, lay_up: &LayUp) -> Vec<String> {
-    let mut said = vec![words::INK_SIDE_UP.to_owned(), words::STRIPS.to_owned()];
+    let strips = if layout.order.share { words::STRIPS_SHARED } else { words::STRIPS };
+    let mut said = vec![words::INK_SIDE_UP.to_owned(), strips.to_owned()];
     if let Some((lap, when)) = layout.lap.and_then(|lap| Some((lap, when(lap.order, &lay_up.panels)?))) {
         let beyond: Length = lap.lap - lap.cut_at;
         let inside = say::length(layout.order.units, beyond);
@@ -64,6 +65,10 @@ fn strip(panel: &Panel, edge: Edge, layout: &Layout, lay_up: &LayUp) -> String {
     } else {
         words::UNDER
     };
+    if layout.order.share {
+        // Where its paper ends is not known yet.
+        return what.to_owned();
+    }
     format!("{what} {}", say::length(layout.order.units, plan::strip(panel, edge, lay_up.page, layout.way())))
 }
 

@@ -30,6 +30,12 @@ pub(crate) const IN_ALL: &str = "in all, about";
 
 pub(crate) const INK_SIDE_UP: &str = "Left, top, right and bottom are meant with the INK SIDE UP.";
 pub(crate) const STRIPS: &str = "The table has the strip of paper beyond each edge of a panel, as wide as it is from the paper's edge to the line. Where ticks or the picture's edge show the line, go by them.";
+pub(crate) const STRIPS_SHARED: &str = "The table has what becomes of the paper beyond each edge of a panel. Go by the ticks, or by the picture's edge.";
+pub(crate) const ON_SHARED: &str = "on sheets shared with other jobs, of";
+pub(crate) const SHARED: [&str; 2] = [
+    "The panels of this job lie on sheets that it shares with other jobs. Those have a folder of their own, whose name begins with shared-; the morning sheet says which it is. Print the sheets there, and cut the panels apart as its notes say.",
+    "The sheets.pdf beside these notes has the same panels on sheets of their own. Print it only if you want them once more.",
+];
 pub(crate) const CUT: &str = "CUT";
 pub(crate) const CUT_RUNS: &str = "The line runs";
 pub(crate) const CUT_INSIDE: &str = "inside the picture's edge, so that the cut ends in ink.";

@@ -3,12 +3,14 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use seamwright_contract::catalogue::Orientation;
 use seamwright_contract::colour::Source;
 use seamwright_contract::geometry::{Face, Point, Rect, Sides};
 use seamwright_contract::layout::{
-    self, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TapeSpot, Weighed, Weight,
+    self, LayUp, Layout, OneMore, Panel, Placement, PressPlan, Seam, TRIM_GAP, TapeSpot, Weighed, Weight,
 };
-use seamwright_contract::order::Row;
+use seamwright_contract::order::{Order, Row};
+use seamwright_contract::scale::Scale;
 use seamwright_contract::units::UM_PER_INCH;
 use seamwright_contract::{Fault, Lab, Length, colour, num};
 use serde::Serialize;
@@ -32,6 +34,8 @@ pub(crate) struct Record<'a> {
     fit: &'static str,
     copies: u32,
     print: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    share: Option<Share>,
     note: Option<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     lettering: Vec<Lettered<'a>>,
@@ -55,6 +59,8 @@ pub(crate) struct Record<'a> {
     left_out: Vec<RectUm>,
     press: Option<Press<'a>>,
     colour: Option<Colour<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    programs: Vec<Ran<'a>>,
     warnings: Vec<&'a str>,
     remarks: Vec<&'a str>,
     files: BTreeMap<&'a str, &'static str>,
@@ -89,10 +95,23 @@ struct Design {
 }
 
 #[derive(Debug, Serialize)]
+struct Share {
+    gap_um: i64,
+    live_um: RectUm,
+    other_live_um: Option<RectUm>,
+}
+
+#[derive(Debug, Serialize)]
 struct Lettered<'a> {
     text: &'a str,
     ink_um: RectUm,
     body_um: i64,
+}
+
+#[derive(Debug, Serialize)]
+struct Ran<'a> {
+    program: &'a str,
+    sha256: BTreeMap<&'a str, &'a str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -151,6 +170,10 @@ struct PanelForm<'a> {
     scale: [f64; 2],
     trim: Vec<&'static str>,
     on_top_of: Vec<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    piece_um: Option<RectUm>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    printed_um: Option<RectUm>,
     image_sha256: Option<&'a str>,
 }
 
@@ -267,7 +290,7 @@ impl<'a> Record<'a> {
     /// What the layout says, which files the job has, and what tells the panels' pictures from others.
     pub(crate) fn of(
         layout: &'a Layout,
-        files: &[&'a str],
+        files: &'a [String],
         pictures: &'a BTreeMap<u32, String>,
     ) -> Result<Self, Fault> {
         let (design, lay_up, order) = (layout.design()?, layout.lay_up()?, &layout.order);
@@ -296,6 +319,7 @@ impl<'a> Record<'a> {
             fit: order.fit.word(),
             copies: order.copies,
             print: order.print.word(),
+            share: order.share.then(|| share(order, lay_up)),
             note: order.note.as_deref(),
             lettering: layout.lettering.iter().map(lettered).collect(),
             fields: &order.fields,
@@ -328,21 +352,50 @@ impl<'a> Record<'a> {
             one_more: lay_up.one_more.as_ref().map(one_more_form),
             lap_um: layout.lap.map(|policy| policy.lap.um()),
             trim_order: layout.lap.map(|policy| policy.order.word()),
-            panels: lay_up.panels.iter().map(|panel| panel_form(panel, lay_up, pictures)).collect(),
+            panels: lay_up
+                .panels
+                .iter()
+                .map(|panel| panel_form(panel, order.share, lay_up, pictures))
+                .collect(),
             seams: lay_up.seams.iter().map(seam_form).collect(),
             tape: lay_up.tape.iter().map(tape_form).collect(),
             final_trim_um: sides(lay_up.final_trim),
             left_out: lay_up.left_out.iter().map(rect).collect(),
             press: layout.press.as_ref().map(|plan| press_form(plan, &order.press.name)),
             colour: layout.colour.as_ref().map(|colour| colour_form(&layout.artwork.source, colour)),
+            programs: layout.programs.iter().map(ran).collect(),
             warnings: said(Weight::Warning),
             remarks: said(Weight::Remark),
-            files: files.iter().map(|name| (*name, media_type(name))).collect(),
+            files: files.iter().map(|name| (name.as_str(), media_type(name))).collect(),
         })
     }
 }
 
-fn panel_form<'a>(panel: &Panel, lay_up: &LayUp, pictures: &'a BTreeMap<u32, String>) -> PanelForm<'a> {
+/// What a job that shares sheets says of them.
+fn share(order: &Order, lay_up: &LayUp) -> Share {
+    Share { gap_um: TRIM_GAP.um(), live_um: rect(&lay_up.live), other_live_um: other_live(order, lay_up) }
+}
+
+/// What comes out printed of the paper lying the other way, where nothing speaks against that: not the order, and no stretch
+/// that differs along the sheet and across it, which panels are drawn against for the way they lie.
+fn other_live(order: &Order, lay_up: &LayUp) -> Option<RectUm> {
+    let other = match lay_up.orientation {
+        Orientation::Portrait => Orientation::Landscape,
+        Orientation::Landscape => Orientation::Portrait,
+    };
+    let (paper, [across, down]) = (&lay_up.paper, lay_up.scale);
+    (order.orientation.is_none() && across.total_cmp(&down).is_eq()).then(|| {
+        let scale = Scale { across, along: down };
+        rect(&scale.page(paper.size, other, order.printer.margins_on(&paper.name)).1)
+    })
+}
+
+fn panel_form<'a>(
+    panel: &Panel,
+    shares: bool,
+    lay_up: &LayUp,
+    pictures: &'a BTreeMap<u32, String>,
+) -> PanelForm<'a> {
     let [left, top, width, height] = lay_up.drawn_face(panel);
     let bottom = num::float(lay_up.page.height.um()) - top - height;
     PanelForm {
@@ -356,6 +409,8 @@ fn panel_form<'a>(panel: &Panel, lay_up: &LayUp, pictures: &'a BTreeMap<u32, Str
         scale: lay_up.scale.map(rounded),
         trim: panel.trim.iter().map(|edge| edge.word()).collect(),
         on_top_of: panel.on_top_of.clone(),
+        piece_um: shares.then(|| rect(&panel.piece.unwrap_or(panel.printed()))),
+        printed_um: shares.then(|| rect(&panel.printed())),
         image_sha256: pictures.get(&panel.number).map(String::as_str),
     }
 }
@@ -500,6 +555,11 @@ fn media_type(file: &str) -> &'static str {
 
 fn lettered(set: &layout::Lettered) -> Lettered<'_> {
     Lettered { text: &set.text, ink_um: rect(&set.ink), body_um: set.body.um() }
+}
+
+fn ran(ran: &layout::Ran) -> Ran<'_> {
+    let sha256 = ran.files.iter().map(|file| (file.name.as_str(), file.sha256.as_str())).collect();
+    Ran { program: &ran.name, sha256 }
 }
 
 fn rect<Space: Copy>(rect: &Rect<Space>) -> RectUm {

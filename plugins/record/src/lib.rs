@@ -50,7 +50,7 @@ struct RecordWriter;
 impl Writer for RecordWriter {
     fn write(&self, layout: &Layout, _means: &Means, to: &mut dyn Outbox) -> Result<(), Fault> {
         let mut files = to.files();
-        files.push(FILE);
+        files.push(FILE.to_owned());
         let mut text = serde_json::to_vec_pretty(&Record::of(layout, &files, to.panels())?)
             .map_err(|e| Fault::defect(format!("the record could not be put into words: {e}")))?;
         text.push(b'\n');

@@ -88,7 +88,7 @@ fn two_by_two(mirrored: bool) -> Layout {
     let order = order();
     let lying = order.papers[0].size.turned();
     let mut layout = Layout::new(
-        Job { name: "chart-3f9a21".into(), fonts: PathBuf::new() },
+        Job { name: "chart-3f9a21".into(), fonts: PathBuf::new(), scratch: PathBuf::new() },
         order.clone(),
         artwork,
         Arc::new(Nothing),
@@ -116,6 +116,7 @@ fn two_by_two(mirrored: bool) -> Layout {
                 outer: Vec::new(),
                 on_top_of: [vec![2, 3, 4], vec![3, 4], vec![4], vec![]][i as usize].clone(),
                 marks: Vec::new(),
+                piece: None,
             }
         })
         .collect();

@@ -19,7 +19,7 @@ mod work;
 
 use seamwright_contract::Ppi;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry};
-use seamwright_contract::settings::{Node, Read, Value};
+use seamwright_contract::settings::{Node, Read};
 
 use crate::stage::{Resize, SheetPpi};
 
@@ -42,7 +42,7 @@ fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {
     let usual = Ppi::new(USUAL_PPI)?;
     let ppi = match fields.get("ppi") {
         None => Some(SheetPpi::Fixed(usual)),
-        Some(word) if *word.value() == Value::Text("native".to_owned()) => Some(SheetPpi::Native { usual }),
+        Some(word) if word.says("native") => Some(SheetPpi::Native { usual }),
         Some(number) => Ppi::read(&number).map(SheetPpi::Fixed),
     };
     fields.finish();

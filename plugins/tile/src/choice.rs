@@ -7,7 +7,7 @@ use seamwright_contract::catalogue::{Orientation, PaperSize};
 use seamwright_contract::geometry::pieces_to_cover;
 use seamwright_contract::layout::Weighed;
 use seamwright_contract::order::Order;
-use seamwright_contract::scale::{Scale, comes_out};
+use seamwright_contract::scale::Scale;
 use seamwright_contract::{Fault, Length, Page, Rect, Sides, Size, num};
 
 use crate::ground::Ground;
@@ -34,18 +34,7 @@ impl Sheet {
         scale: Scale,
         free: Length,
     ) -> Self {
-        let (page, margins) = match orientation {
-            Orientation::Portrait => (paper.size, margins),
-            Orientation::Landscape => (paper.size.turned(), margins.turned_clockwise()),
-        };
-        let live = Rect::from_edges(
-            margins.left,
-            margins.top,
-            page.width - margins.right,
-            page.height - margins.bottom,
-        );
-        // Margins are kept in what is drawn; panels are reckoned as they come out.
-        let live = comes_out(&live, page, scale.lying(orientation));
+        let (page, live) = scale.page(paper.size, orientation, margins);
         let most = Size::new(live.width - free, live.height - free);
         Self { paper: paper.clone(), orientation, page, live, scale, most }
     }

@@ -83,6 +83,7 @@ pub(crate) fn lay_up(
             outer,
             on_top_of: on_top_of(&rows, &placed, one),
             marks: Vec::new(),
+            piece: None,
         });
     }
     LayUp {

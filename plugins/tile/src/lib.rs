@@ -22,7 +22,7 @@ use seamwright_contract::ink::InkMap;
 use seamwright_contract::layout::{LayUp, Layout, OneMore, SeamClass};
 use seamwright_contract::num;
 use seamwright_contract::plugin::{Fact, Stage, StageEntry};
-use seamwright_contract::settings::{Node, Read as _};
+use seamwright_contract::settings::{DISTANCE, Node, Read as _};
 use seamwright_contract::{Fault, Length, Rect};
 
 use choice::Sheet;
@@ -52,6 +52,7 @@ fn parse(node: &Node<'_>) -> Option<Box<dyn Stage>> {
 const TOO_WIDE: Length = Length::from_mm(100);
 
 fn room(node: &Node<'_>) -> Option<Length> {
+    node.looks(DISTANCE);
     let room = Length::read(node)?;
     if !(Length::ZERO..TOO_WIDE).contains(&room) {
         node.complain(

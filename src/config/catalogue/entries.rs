@@ -2,13 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use seamwright_contract::catalogue::{Blank, Measured, Moves, PaperSize, Press, Shape, Substrate};
-use seamwright_contract::settings::{Fields, Node, Range, Read, Value, one_of};
+use seamwright_contract::catalogue::{
+    Blank, Measured, Moves, PaperSize, Press, Shape, Substrate, leaves_room,
+};
+use seamwright_contract::settings::heard::Look;
+use seamwright_contract::settings::{DISTANCE, Fields, Node, Range, Read, Value, one_of};
 use seamwright_contract::units::{Seconds, Temperature};
 use seamwright_contract::{Lab, Length, Ppi, Size};
 
-use super::Shelf;
 use super::shrinking::Shrunk;
+use super::{NOT_STATED, ORIGIN, Shelf};
 
 /// Nothing a press studio handles is larger: 20 m.
 const LARGEST: Length = Length::from_mm(20_000);
@@ -32,6 +35,9 @@ const COLOURS: [(&str, [u8; 3]); 8] = [
     ("black", [0, 0, 0]),
 ];
 
+/// How a colour looks that is no word.
+const HEX: Look = Look { pattern: "^#[0-9A-Fa-f]{6}$", examples: &["#f5f5dc"] };
+
 /// A length that something has: above zero and not absurd.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Measure(pub(crate) Length);
@@ -53,6 +59,7 @@ pub(crate) struct Distance(pub(crate) Length);
 
 impl Read for Distance {
     fn read(node: &Node<'_>) -> Option<Self> {
+        node.looks(DISTANCE);
         let length = Length::read(node)?;
         if length < Length::ZERO {
             node.complain("a length below zero cannot be", "Write it without the minus sign.");
@@ -78,18 +85,13 @@ pub(crate) fn blank(name: &str, fields: &mut Fields<'_>, substrates: &Shelf<Subs
     let size = size(fields, "36in", "24in");
     let shape = shape(fields, size);
     let reach = reach(fields, size);
-    let substrate = match fields.get("substrate") {
-        Some(node) => substrates.find(&node).cloned(),
-        None => {
-            let known: Vec<&str> = substrates.names().collect();
-            fields.node().complain("the key `substrate` is missing", one_of(&known, None));
-            None
-        }
-    };
+    let known: Vec<&str> = substrates.names().collect();
+    let cure = || format!("Add `substrate: …`. {}", one_of(&known, None));
+    let substrate = fields.must("substrate", cure).and_then(|node| substrates.find(&node).cloned());
     let floor = fields.optional::<Ppi>("ppi_floor").map_or(PPI_FLOOR, Ppi::get);
     let refuse = fields.optional::<Ppi>("ppi_refuse").map_or(PPI_REFUSE.min(floor), Ppi::get);
     if refuse > floor {
-        fields.node().complain(
+        fields.complain(
             format!("`ppi_refuse` ({refuse}) is above `ppi_floor` ({floor})"),
             "The job is warned about below the floor and refused further down: exchange the two.",
         );
@@ -138,16 +140,15 @@ fn shape(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Shape> {
         Outline::Oval => Some(Shape::Oval),
         Outline::HalfMoon => Some(Shape::HalfMoon),
         Outline::Round => {
-            let size = size?;
-            if size.width != size.height {
+            if !Shape::Round.fits(size?) {
                 let cure = "Write the same width and height, or `shape: oval`.";
-                fields.node().complain("a round blank is as wide as it is high", cure);
+                fields.complain("a round blank is as wide as it is high", cure);
             }
             Some(Shape::Round)
         }
         Outline::Rounded => {
             let Some(node) = radius else {
-                fields.node().complain(
+                fields.complain(
                     "the radius of the round corners is missing",
                     "Add for example `radius: 1/2 in`.",
                 );
@@ -155,8 +156,8 @@ fn shape(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Shape> {
             };
             let Measure(radius) = Measure::read(&node)?;
             let size = size?;
-            let most = size.width.min(size.height).half();
-            if radius > most {
+            if !Shape::Rounded(radius).fits(size) {
+                let most = size.width.min(size.height).half();
                 let cure = format!("Half the shorter side is the most: {most}.");
                 node.complain("the corners are larger than the blank", cure);
             }
@@ -173,8 +174,7 @@ fn reach(fields: &mut Fields<'_>, size: Option<Size>) -> Option<Length> {
         (Some(bleed), None) => Distance::read(&bleed).map(|Distance(bleed)| bleed),
         (None, Some(node)) => {
             let Distance(inset) = Distance::read(&node)?;
-            let size = size?;
-            if inset * 2 >= size.width.min(size.height) {
+            if !leaves_room(-inset, size?) {
                 node.complain("the inset leaves nothing to print on", "Write a smaller one.");
                 return None;
             }
@@ -195,16 +195,22 @@ fn colour(node: &Node<'_>) -> Option<Lab> {
     if matches!(node.value(), Value::Map(_)) {
         return lab(node);
     }
+    if let Some((_, colour)) = COLOURS.iter().find(|(word, _)| node.says(word)) {
+        return Some(Lab::of_srgb(*colour));
+    }
+    node.looks(HEX);
     let typed = String::read(node)?;
-    let Some(digits) = typed.strip_prefix('#') else {
-        return node.choice(&COLOURS).map(Lab::of_srgb);
-    };
-    let number =
-        u32::from_str_radix(digits, 16).ok().filter(|_| digits.len() == 6 && !digits.starts_with('+'));
+    let digits = typed.strip_prefix('#').filter(|digits| digits.len() == 6 && !digits.starts_with('+'));
+    let number = digits.and_then(|digits| u32::from_str_radix(digits, 16).ok());
     if number.is_none() {
+        let words: Vec<&str> = COLOURS.iter().map(|(word, _)| *word).collect();
+        let words =
+            if typed.starts_with('#') { String::new() } else { format!(" {}", one_of(&words, Some(&typed))) };
         node.complain(
             format!("'{typed}' is no colour"),
-            "Write six hex digits in quotes, such as `\"#f5f5dc\"`, or a measured `{L: 94, a: -1, b: 6}`.",
+            format!(
+                "Write six hex digits in quotes, such as `\"#f5f5dc\"`, or a measured `{{L: 94, a: -1, b: 6}}`, or a word.{words}"
+            ),
         );
     }
     let [_, red, green, blue] = number?.to_be_bytes();
@@ -231,7 +237,7 @@ pub(super) fn substrate(name: &str, fields: &mut Fields<'_>) -> Option<Substrate
     let heat = fields.required::<Range<Temperature>>("heat", "375-390F");
     let dwell = fields.required::<Range<Seconds>>("dwell", "35-70s");
     if dwell.is_some_and(|range| range.high == Seconds(0)) {
-        fields.node().complain("a dwell of nothing prints nothing", "Write for example `35-70s`.");
+        fields.complain("a dwell of nothing prints nothing", "Write for example `35-70s`.");
     }
     Some(Substrate {
         name: name.to_owned(),
@@ -240,7 +246,7 @@ pub(super) fn substrate(name: &str, fields: &mut Fields<'_>) -> Option<Substrate
         cool: fields.or("cool", COOL),
         peel_hot: fields.choice_or("peel", &[("hot", true), ("cold", false)], true),
         seen_through: fields.or("seen_through", false),
-        origin: fields.or("origin", "not stated".to_owned()),
+        origin: fields.or(ORIGIN, NOT_STATED.to_owned()),
         heat: heat?,
         dwell: dwell?,
     })
@@ -251,53 +257,73 @@ pub(super) fn paper(name: &str, fields: &mut Fields<'_>) -> Option<PaperSize> {
     let size = size(fields, "8.5in", "11in")?;
     if size.width > size.height {
         let cure = "Exchange the two: paper is listed upright, and turned as the job needs it.";
-        fields.node().complain("the paper is wider than it is high", cure);
+        fields.complain("the paper is wider than it is high", cure);
     }
     Some(PaperSize { name: name.to_owned(), size })
 }
 
 /// A press from its keys.
 pub(super) fn press(name: &str, fields: &mut Fields<'_>, substrates: &Shelf<Substrate>) -> Option<Press> {
-    let platen = sides(fields, "platen");
-    if fields.get("platen").is_none() {
-        fields.node().complain("the key `platen` is missing", "Add `platen: {width: 12in, height: 10in}`.");
-    }
+    let platen = fields
+        .must("platen", || "Add for example `platen: {width: 12in, height: 10in}`.".to_owned())
+        .and_then(|node| sides(&node, "12in", "10in"));
     let Distance(weak_edge) = fields.or("weak_edge", Distance(Length::ZERO));
     let Distance(overlap) = fields.or("overlap", Distance(Length::ZERO));
     let moves = fields.choice_or("moves", &[("plate", Moves::Plate), ("work", Moves::Work)], Moves::Plate);
     let turns = fields.or("turns", false);
     let throat = fields.optional("throat").map(|Measure(throat)| throat);
-    let board = sides(fields, "board");
+    let board = fields.get("board").and_then(|node| sides(&node, "12in", "10in"));
     let settings = fields.get("settings").map(|node| measured(&node, substrates)).unwrap_or_default();
     let platen = platen?;
     let press =
         Press { name: name.to_owned(), platen, weak_edge, overlap, moves, turns, throat, board, settings };
     let effective = press.effective();
     if effective.width.min(effective.height) <= press.overlap {
-        fields.node().complain(
+        fields.complain(
             "weak edge and overlap leave nothing of the plate to move on by",
             "Write a smaller `weak_edge` or `overlap`.",
         );
     }
     if throat.is_some_and(|throat| throat < platen.height) {
-        fields.node().complain(
+        fields.complain(
             "the throat is not as deep as the plate",
             "Measure it from the plate's front edge back to the column.",
         );
     }
     if moves == Moves::Plate && (throat.is_some() || board.is_some()) {
         let cure = "Write `moves: work`, or take out `throat` and `board`.";
-        fields.node().complain("only work that is moved under a fixed plate has a throat and a board", cure);
+        fields.complain("only work that is moved under a fixed plate has a throat and a board", cure);
     }
     Some(press)
 }
 
-/// A width and a height under one key, if it is there.
-fn sides(fields: &mut Fields<'_>, key: &'static str) -> Option<Size> {
-    let mut sides = fields.get(key)?.fields()?;
-    let size = size(&mut sides, "12in", "10in");
+/// A width and a height under one key.
+pub(crate) fn sides(node: &Node<'_>, width: &str, height: &str) -> Option<Size> {
+    if let Value::Text(typed) = node.value()
+        && let Some((width, height)) = two_lengths(typed)
+    {
+        node.complain(
+            format!("'{typed}' stands where keys are expected"),
+            format!("Write `{{width: {width}, height: {height}}}`."),
+        );
+        return None;
+    }
+    let mut sides = node.fields()?;
+    let size = size(&mut sides, width, height);
     sides.finish();
     size
+}
+
+/// A size as people say it, `24in x 12in` or `24 x 12 in`.
+fn two_lengths(typed: &str) -> Option<(String, String)> {
+    let (width, height) = typed.split_once(['x', 'X', '×', '*'])?;
+    let (width, height) = (width.trim(), height.trim());
+    height.parse::<Length>().ok()?;
+    let unit = height.trim_start_matches(|c: char| !c.is_alphabetic() && c != '"');
+    [width.to_owned(), format!("{width}{unit}")]
+        .into_iter()
+        .find(|width| width.parse::<Length>().is_ok())
+        .map(|width| (width, height.to_owned()))
 }
 
 /// The studio's own heat and time by substrate.
@@ -310,7 +336,7 @@ fn measured(node: &Node<'_>, substrates: &Shelf<Substrate>) -> BTreeMap<String, 
         if dwell == Some(Seconds(0)) {
             node.complain("a dwell of nothing prints nothing", "Write for example `55s`.");
         }
-        let origin = fields.or("origin", "measured in this studio".to_owned());
+        let origin = fields.or(ORIGIN, "measured in this studio".to_owned());
         fields.finish();
         Some((name.to_owned(), Measured { heat: heat?, dwell: dwell?, origin }))
     };

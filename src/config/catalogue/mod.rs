@@ -2,7 +2,8 @@
 //!
 //! An entry is one YAML file in the folder of its kind; the file's stem is its name. The folders `blanks`,
 //! `substrates`, `papers`, `printers` and `presses` beside the configuration add entries and replace shipped ones
-//! of the same name. Kinds that others refer to are read first, so that every reference is resolved as it is read.
+//! of the same name; `programs` are the studio's own alone. Kinds that others refer to are read first, so that every
+//! reference is resolved as it is read.
 
 mod entries;
 mod printer;
@@ -12,16 +13,17 @@ mod shelf;
 mod shrinking;
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use include_dir::{Dir, include_dir};
 use seamwright_contract::catalogue::{Blank, PaperSize, Press, Printer, Substrate};
-use seamwright_contract::settings::{Fields, Node};
+use seamwright_contract::settings::{Fields, Node, Value};
 
 use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
+use crate::registry;
 
-pub(crate) use entries::{Distance, Measure, blank as blank_fields};
+pub(crate) use entries::{Distance, Measure, blank as blank_fields, sides};
 pub(crate) use printer::LARGEST_PROFILE;
 pub(crate) use scaling::{
     Measured as MeasuredPrinter, Measurements, PLAUSIBLE as PLAUSIBLE_SCALE, file as scale_file,
@@ -29,12 +31,27 @@ pub(crate) use scaling::{
 };
 pub(crate) use sending::address as printer_address;
 pub use shelf::Shelf;
+pub(crate) use shelf::{Home, Provenance};
 pub(crate) use shrinking::{
     file as shrink_file, plausible as plausible_shrink, text as shrink_text, value as shrink_value,
 };
 
+/// The key of every entry for where its figures come from.
+pub(crate) const ORIGIN: &str = "origin";
+
+/// What an entry's origin is that does not state it.
+pub(crate) const NOT_STATED: &str = "not stated";
+
 /// The folders of a catalogue.
-pub(crate) const FOLDERS: [&str; 5] = ["blanks", "substrates", "papers", "printers", "presses"];
+pub(crate) const FOLDERS: [&str; 6] = ["blanks", "substrates", "papers", "printers", "presses", PROGRAMS];
+
+/// The folder of the studio's own programs; none are shipped.
+const PROGRAMS: &str = "programs";
+
+/// The key that tells a program where the files of its manifest lie; never kept, for it is another folder then.
+pub(crate) const HERE: &str = "here";
+
+static NO_PROGRAMS: Dir<'static> = Dir::new(PROGRAMS, &[]);
 
 static BLANKS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/blanks");
 static SUBSTRATES: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/substrates");
@@ -43,7 +60,7 @@ static PRINTERS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/printer
 static PRESSES: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/config/presses");
 
 /// Everything that has a name.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Catalogue {
     /// What is decorated.
     pub blanks: Shelf<Blank>,
@@ -55,11 +72,44 @@ pub struct Catalogue {
     pub printers: Shelf<Printer>,
     /// Heat presses.
     pub presses: Shelf<Press>,
+    /// Programs of the studio's own.
+    pub programs: Programs,
+}
+
+/// The manifests of programs by name, and where they lie.
+#[derive(Debug, Clone)]
+pub struct Programs {
+    /// What each manifest says, looked over.
+    pub shelf: Shelf<Value>,
+    /// Their folder, with the files beside them; of a kept order, the folder it lies in.
+    pub folder: PathBuf,
 }
 
 impl Catalogue {
+    /// What is shipped.
+    ///
+    /// # Errors
+    /// Every mistake in it.
+    pub(crate) fn shipped() -> Result<Self, Vec<Diagnosis>> {
+        let (catalogue, mistakes) = Self::read(None);
+        if mistakes.is_empty() { Ok(catalogue) } else { Err(mistakes) }
+    }
+
+    /// The text of a shipped entry; empty where there is none.
+    pub(crate) fn shipped_text(folder: &str, name: &str) -> &'static str {
+        let all = [&BLANKS, &SUBSTRATES, &PAPERS, &PRINTERS, &PRESSES];
+        let kind = FOLDERS.iter().zip(all).find(|(known, _)| **known == folder);
+        let file = kind.and_then(|(_, files)| files.get_file(format!("{name}.yaml")));
+        file.and_then(include_dir::File::contents_utf8).unwrap_or_default()
+    }
+
     /// The catalogue of a studio whose configuration lies in `base`, and every mistake in it.
     pub(super) fn load(base: &Path) -> (Self, Vec<Diagnosis>) {
+        Self::read(Some(base))
+    }
+
+    /// What is shipped, and over it what a studio has, if there is one.
+    fn read(base: Option<&Path>) -> (Self, Vec<Diagnosis>) {
         let mut mistakes = Vec::new();
         let substrates = Kind { folder: "substrates", word: "substrate", shipped: &SUBSTRATES }.read(
             base,
@@ -86,7 +136,18 @@ impl Catalogue {
             &mut mistakes,
             |name, fields| entries::press(name, fields, &substrates),
         );
-        (Self { blanks, substrates, papers, printers, presses }, mistakes)
+        let programs = Programs {
+            shelf: Kind { folder: PROGRAMS, word: "program", shipped: &NO_PROGRAMS }.read(
+                base,
+                &mut mistakes,
+                |_, fields| {
+                    registry::look_program_over(fields)?;
+                    Some(fields.value().clone())
+                },
+            ),
+            folder: base.map(|base| base.join(PROGRAMS)).unwrap_or_default(),
+        };
+        (Self { blanks, substrates, papers, printers, presses, programs }, mistakes)
     }
 }
 
@@ -99,12 +160,52 @@ impl Catalogue {
         let blanks =
             shelf("blank", kinds.get("blanks"), |name, fields| entries::blank(name, fields, &substrates));
         let printers = shelf("printer", kinds.get("printers"), |name, fields| {
-            printer::printer(name, fields, &papers, base)
+            printer::printer(name, fields, &papers, Some(base))
         });
         let presses =
             shelf("press", kinds.get("presses"), |name, fields| entries::press(name, fields, &substrates));
         kinds.finish();
-        Some(Self { blanks, substrates, papers, printers, presses })
+        Some(Self { blanks, substrates, papers, printers, presses, programs: Programs::none(base) })
+    }
+}
+
+impl Programs {
+    /// All that the step of a program reads: its manifest with its name and the folder of its files. Complains at `at` where
+    /// there is none of that name.
+    pub(crate) fn settings(&self, name: &str, at: &Node<'_>) -> Option<Value> {
+        let Value::Map(keys) = self.shelf.known(name, at)? else { return None };
+        let name = ("name".to_owned(), Value::Text(name.to_owned()));
+        Some(self.here(std::iter::once(name).chain(keys.clone()).collect()))
+    }
+
+    /// A manifest with its name, and the folder of its files.
+    pub(crate) fn here(&self, keys: Vec<(String, Value)>) -> Value {
+        let here = Value::Text(self.folder.to_string_lossy().into_owned());
+        Value::Map(std::iter::once((HERE.to_owned(), here)).chain(keys).collect())
+    }
+
+    /// None by name, for steps that hold all of theirs themselves; the files lie in `folder`.
+    pub(crate) fn none(folder: &Path) -> Self {
+        Self { shelf: Shelf::new("program"), folder: folder.to_owned() }
+    }
+}
+
+impl Catalogue {
+    /// Reads a text as an entry of a folder's kind for one who listens what is asked for.
+    pub(crate) fn look(&self, folder: &str, node: &Node<'_>) {
+        let Some(mut fields) = node.fields() else { return };
+        let name = "new";
+        match folder {
+            "blanks" => drop(entries::blank(name, &mut fields, &self.substrates)),
+            "substrates" => drop(entries::substrate(name, &mut fields)),
+            "papers" => drop(entries::paper(name, &mut fields)),
+            "printers" => drop(printer::printer(name, &mut fields, &self.papers, None)),
+            PROGRAMS => registry::look_program_over(&mut fields).unwrap_or_default(),
+            _ => drop(entries::press(name, &mut fields, &self.substrates)),
+        }
+        // As every entry may.
+        fields.optional::<String>(ORIGIN);
+        fields.finish();
     }
 }
 
@@ -143,20 +244,32 @@ impl Kind {
     /// Reads every entry; one with a mistake is left out and remembered, so that who refers to it is not blamed.
     fn read<T>(
         &self,
-        base: &Path,
+        base: Option<&Path>,
         mistakes: &mut Vec<Diagnosis>,
         entry: impl Fn(&str, &mut Fields<'_>) -> Option<T>,
     ) -> Shelf<T> {
         let mut texts = self.shipped_texts();
-        let own = self.own_texts(base).unwrap_or_else(|diagnosis| {
+        let own = base.map_or_else(|| Ok(Texts::new()), |base| self.own_texts(base));
+        let own = own.unwrap_or_else(|diagnosis| {
             mistakes.push(diagnosis);
             Texts::new()
         });
+        let home = |name: &str, shipped: &Texts| match (own.contains_key(name), shipped.contains_key(name)) {
+            (false, _) => Home::Shipped,
+            (true, false) => Home::Studio,
+            (true, true) => Home::InPlace,
+        };
+        let homes: BTreeMap<String, Home> =
+            texts.keys().chain(own.keys()).map(|name| (name.clone(), home(name, &texts))).collect();
         texts.extend(own);
         let mut shelf = Shelf::new(self.word);
         for (name, (file, text)) in texts {
             match parse(&name, &file, text, &entry) {
-                Ok(entry) => shelf.put(name, entry),
+                Ok((entry, origin)) => {
+                    let home = homes.get(&name).copied().unwrap_or(Home::Studio);
+                    shelf.comes_from(&name, Provenance { home, origin });
+                    shelf.put(name, entry);
+                }
                 Err(mut found) => {
                     mistakes.append(&mut found);
                     shelf.miss(name);
@@ -231,13 +344,13 @@ fn read_capped(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// One entry, or every mistake in its file.
+/// One entry and where its figures come from, or every mistake in its file.
 fn parse<T>(
     name: &str,
     file: &str,
     text: Result<Vec<u8>, String>,
     entry: &impl Fn(&str, &mut Fields<'_>) -> Option<T>,
-) -> Result<T, Vec<Diagnosis>> {
+) -> Result<(T, String), Vec<Diagnosis>> {
     let bytes = text.map_err(|why| {
         vec![Diagnosis::of_file(
             file,
@@ -248,8 +361,9 @@ fn parse<T>(
     let document = Document::parse(file, &bytes, LONGEST_SETTINGS)?;
     let parsed = document.root().fields().and_then(|mut fields| {
         let parsed = entry(name, &mut fields);
+        let origin = fields.or(ORIGIN, NOT_STATED.to_owned());
         fields.finish();
-        parsed
+        Some((parsed?, origin))
     });
     let mistakes = document.diagnoses();
     match parsed {

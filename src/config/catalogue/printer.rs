@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use seamwright_contract::catalogue::{Delivers, PaperColour, PaperSize, Printer};
 use seamwright_contract::colour::{IccProfile, Intent};
-use seamwright_contract::settings::{Fields, Node, Read, Value, one_of};
+use seamwright_contract::settings::{Fields, Node, Read, Value, list_of, one_of};
 use seamwright_contract::{Length, Sides};
 
 use super::entries::Distance;
@@ -20,7 +20,7 @@ pub(super) fn printer(
     name: &str,
     fields: &mut Fields<'_>,
     papers: &Shelf<PaperSize>,
-    base: &Path,
+    base: Option<&Path>,
 ) -> Option<Printer> {
     let papers = papers_of(fields, papers);
     let margins = fields.required("margins", "1/4 in").map(|Margins(margins)| margins);
@@ -57,7 +57,7 @@ pub(super) fn printer(
     }
     for paper in printer.papers.iter().filter(|paper| printer.live_on(paper).is_empty()) {
         let cure = "Write smaller margins, or take the paper out of the list.";
-        fields.node().complain(format!("the margins leave nothing of `{}`", paper.name), cure);
+        fields.complain(format!("the margins leave nothing of `{}`", paper.name), cure);
     }
     on_paper?;
     printer.colour = colour?;
@@ -68,20 +68,28 @@ pub(super) fn printer(
 }
 
 fn papers_of(fields: &mut Fields<'_>, known: &Shelf<PaperSize>) -> Option<Vec<PaperSize>> {
-    let listed = fields.get("papers");
-    let items = listed.as_ref().map(Node::items).unwrap_or_default();
+    let names: Vec<&str> = known.names().collect();
+    let cure = || format!("Add for example `papers: [letter]`. {}", one_of(&names, None));
+    let listed = fields.must("papers", cure)?;
+    let items = listed.items();
     if items.is_empty() {
-        let names: Vec<&str> = known.names().collect();
-        fields.node().complain(
-            "the printer takes no paper",
-            format!("Add `papers: [letter]`. {}", one_of(&names, None)),
-        );
+        listed.complain("the printer takes no paper", cure());
+    }
+    if let Value::Text(typed) = listed.value()
+        && let Some(list) = list_of(&names, typed)
+    {
+        listed.complain(format!("there is no paper `{typed}`"), list);
+        return None;
     }
     items.iter().map(|node| known.find(node).cloned()).collect::<Vec<_>>().into_iter().collect()
 }
 
 /// Profile and intent, of the printer or for one of its papers.
-fn paper_colour(found: Option<Node<'_>>, suits: Option<Node<'_>>, base: &Path) -> Option<PaperColour> {
+fn paper_colour(
+    found: Option<Node<'_>>,
+    suits: Option<Node<'_>>,
+    base: Option<&Path>,
+) -> Option<PaperColour> {
     let profile = found.map_or(Some(None), |node| profile(&node, base));
     let intent = suits.map_or(Some(None), |node| node.choice(&Intent::WORDS).map(Some));
     Some(PaperColour { profile: profile?, intent: intent? })
@@ -95,7 +103,7 @@ struct OnPaper {
 }
 
 /// What single papers have of their own.
-fn on_paper(node: &Node<'_>, papers: &[PaperSize], base: &Path) -> Option<Vec<(String, OnPaper)>> {
+fn on_paper(node: &Node<'_>, papers: &[PaperSize], base: Option<&Path>) -> Option<Vec<(String, OnPaper)>> {
     let entry = |node: &Node<'_>| {
         let mut fields = node.fields()?;
         let name = fields.required::<String>("paper", "letter");
@@ -150,11 +158,11 @@ impl Read for Margins {
 
 /// `none`, or the profile in a file of that name.
 #[expect(clippy::option_option, reason = "a mistake, no profile, a profile")]
-fn profile(node: &Node<'_>, base: &Path) -> Option<Option<IccProfile>> {
-    let file = String::read(node)?;
-    if file == "none" {
+fn profile(node: &Node<'_>, base: Option<&Path>) -> Option<Option<IccProfile>> {
+    if node.says("none") {
         return Some(None);
     }
+    let file = String::read(node)?;
     if !crate::intake::is_bare_name(&file) {
         node.complain(
             format!("'{file}' is more than the name of a file"),
@@ -162,15 +170,15 @@ fn profile(node: &Node<'_>, base: &Path) -> Option<Option<IccProfile>> {
         );
         return None;
     }
-    let places = [base.join("printers").join(&file), base.join(&file)];
-    let Some(path) = places.iter().find(|path| path.is_file()) else {
+    let places = |base: &Path| [base.join("printers").join(&file), base.join(&file)];
+    let Some(path) = base.into_iter().flat_map(places).find(|path| path.is_file()) else {
         node.complain(
             format!("there is no profile '{file}' in printers/ or beside the configuration"),
             "Put the file there, or write `profile: none`.",
         );
         return None;
     };
-    match read_profile(path) {
+    match read_profile(&path) {
         Ok(bytes) => Some(Some(IccProfile { name: file, bytes: Arc::from(bytes) })),
         Err(why) => {
             node.complain(

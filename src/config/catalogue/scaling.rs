@@ -34,13 +34,12 @@ pub(crate) fn file(base: &Path, printer: &str) -> PathBuf {
 }
 
 /// What the entry says, and over it what was measured.
-pub(super) fn measurements(printer: &str, fields: &mut Fields<'_>, base: &Path) -> Measurements {
+pub(super) fn measurements(printer: &str, fields: &mut Fields<'_>, base: Option<&Path>) -> Measurements {
     let mut all = fields.get("scale").map(|node| read(&node, false)).unwrap_or_default();
-    let file = file(base, printer);
-    if file.is_file() {
+    if let Some(file) = base.map(|base| file(base, printer)).filter(|file| file.is_file()) {
         match measured(&file) {
             Ok(measured) => all.extend(measured),
-            Err(why) => fields.node().complain(
+            Err(why) => fields.complain(
                 format!("printers/{printer}.scale is not in order: {why}"),
                 "Measure the printer again with `seamwright calibrate`, or remove the file.",
             ),

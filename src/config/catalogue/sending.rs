@@ -50,7 +50,7 @@ fn way(fields: &mut Fields<'_>) -> Option<Way> {
         (None, None) => {
             let cure =
                 "Add `uri: \"ipp://192.168.1.40/ipp/print\"`, or `command: [lp, -d, mats, \"{sheets}\"]`.";
-            fields.node().complain("it is not said where sheets go", cure);
+            fields.complain("it is not said where sheets go", cure);
             None
         }
         (Some(_), Some(command)) => {
@@ -126,7 +126,7 @@ fn media(node: &Node<'_>, papers: Option<&[PaperSize]>) -> BTreeMap<String, Stri
     let of = |(name, node): (&str, Node<'_>)| {
         let known: Vec<&str> = papers?.iter().map(|paper| paper.name.as_str()).collect();
         if !known.contains(&name) {
-            node.complain(format!("the printer takes no paper `{name}`"), one_of(&known, Some(name)));
+            node.complain_of_key(format!("the printer takes no paper `{name}`"), one_of(&known, Some(name)));
             return None;
         }
         Some((name.to_owned(), word(&node)?))

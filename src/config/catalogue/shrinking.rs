@@ -20,16 +20,15 @@ pub(crate) fn file(base: &Path, blank: &str) -> PathBuf {
 }
 
 /// A blank of the catalogue with what was measured of it, which counts before what its entry says.
-pub(super) fn over(blank: Option<Blank>, fields: &Fields<'_>, base: &Path) -> Option<Blank> {
+pub(super) fn over(blank: Option<Blank>, fields: &Fields<'_>, base: Option<&Path>) -> Option<Blank> {
     let blank = blank?;
-    let file = file(base, &blank.name);
-    if !file.is_file() {
+    let Some(file) = base.map(|base| file(base, &blank.name)).filter(|file| file.is_file()) else {
         return Some(blank);
-    }
+    };
     match measured(&file) {
         Ok(shrink) => Some(Blank { shrink: Some(shrink), ..blank }),
         Err(why) => {
-            fields.node().complain(
+            fields.complain(
                 format!("blanks/{}.shrink is not in order: {why}", blank.name),
                 "Measure the blank again with `seamwright shrink`, or remove the file.",
             );

@@ -76,7 +76,8 @@ const WRITERS: [WriterEntry; 4] = [
     writer("record", &[]),
 ];
 
-pub(crate) const KNOWN: Known<'static> = Known { stages: &STAGES, writers: &WRITERS, last_writer: "record" };
+pub(crate) const KNOWN: Known<'static> =
+    Known { stages: &STAGES, writers: &WRITERS, last_writer: "record", program: "program" };
 
 /// A studio in a temporary folder, with this configuration and these further files.
 pub(crate) fn studio(config: &str, files: &[(&str, &[u8])]) -> TempDir {

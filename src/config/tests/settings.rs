@@ -111,7 +111,7 @@ fn stages_stand_where_they_can_work() {
     let list = |stages: &str| mistakes(&format!("stages: {stages}\n"), &[]);
     says(
         &list("[resize, profile, marks, overlap, tile, press]"),
-        &["`stages.2`", "`marks` needs the panels", "`tile`", "Move `tile` up, before `marks`"],
+        &["`stages.2.marks`", "`marks` needs the panels", "`tile`", "Move `tile` up, before `marks`"],
     );
     says(
         &list("[resize, profile, overlap, tile, mirror, press]"),
@@ -124,8 +124,8 @@ fn stages_stand_where_they_can_work() {
         &list("[resize, profile, mirror: {lap: 5mm}, overlap, tile, press]"),
         &["`stages.2.mirror.lap`", "not known"],
     );
-    says(&list("[resize, [profile]]"), &["`stages.1`", "one step is expected"]);
-    says(&list("[resize, {profile: 1, mirror: 2}]"), &["`stages.1`", "one step is expected"]);
+    says(&list("[resize, [profile]]"), &["`stages.1`", "one stage is expected"]);
+    says(&list("[resize, {profile: 1, mirror: 2}]"), &["`stages.1`", "one stage is expected"]);
     let lines = mistakes(
         "stages:\n  - resize\n  - profile\n  - overlap:\n      lap: 5mm\n  - press\n  - tilt\n",
         &[],
@@ -141,8 +141,8 @@ fn writers_find_what_they_show() {
         &mistakes("stages: [resize, press]\n", &[]),
         &["the writer `sheets` shows the panels", "Add `tile`"],
     );
-    says(&mistakes("writers: [record, sheets]\n", &[]), &["`writers.0`", "not the last"]);
-    says(&mistakes("writers: [sheets, sheets]\n", &[]), &["`writers.1`", "twice"]);
+    says(&mistakes("writers: [record, sheets]\n", &[]), &["`writers.0.record`", "not the last"]);
+    says(&mistakes("writers: [sheets, sheets]\n", &[]), &["`writers.1.sheets`", "twice"]);
     says(&mistakes("writers: []\n", &[]), &["nothing would come out"]);
     says(&mistakes("writers: [sheet]\n", &[]), &["Did you mean `sheets`?"]);
 }
@@ -204,7 +204,7 @@ fn entries_that_cannot_be() {
     says(&entry("substrates", "heat: 390\ndwell: 70-35s"), &["line 1", "`390F`", "line 2", "downwards"]);
     says(&entry("substrates", "heat: 900F\ndwell: 0s"), &["line 1", "press can do", "prints nothing"]);
     says(&entry("papers", "width: 11in\nheight: 8.5in"), &["wider than it is high"]);
-    says(&entry("printers", "margins: 5mm"), &["takes no paper", "letter"]);
+    says(&entry("printers", "margins: 5mm"), &["`papers` is missing", "letter"]);
     says(
         &entry("printers", "papers: [leter]\nmargins: {top: 1mm}"),
         &["line 1, `papers.0`", "`letter`", "line 2", "`right` is missing"],
@@ -225,7 +225,7 @@ fn entries_that_cannot_be() {
     );
     says(
         &press("settings: {polyester-mat: {heat: 385, dwel: 55s}}"),
-        &["line 2", "`385F`", "`dwell` is missing", "Did you mean `dwell`?"],
+        &["line 2", "`385F`", "Did you mean `dwell`?", "Did you mean `dwell`?"],
     );
     says(&press("settings: {mouse-mat: {heat: 385F, dwell: 0s}}"), &["prints nothing"]);
     says(&entry("substrates", "heat: 390F\ndwell: 60s\npeel: warm"), &["line 3, `peel`", "cold"]);

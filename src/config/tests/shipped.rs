@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use seamwright_contract::settings::{Complaints, Node};
+use seamwright_contract::settings::{Complaints, Node, Value};
 use seamwright_contract::{Length, num};
 
 use super::{load, studio};
 use crate::config::yaml::{Document, LONGEST_SETTINGS};
-use crate::config::{DEFAULTS, Keep};
+use crate::config::{Catalogue, DEFAULTS, Home, Keep, Shelf};
 
 /// A table with its first line as the names of the columns. Cells in quotes may hold commas.
 fn table(text: &str) -> Vec<BTreeMap<String, String>> {
@@ -191,6 +191,38 @@ fn printers_have_margins_of_the_published_table() {
 }
 
 #[test]
+fn every_entry_says_where_its_figures_come_from() {
+    let catalogue = Catalogue::shipped().expect("what is shipped is in order");
+    fn origins<T>(shelf: &Shelf<T>) -> Vec<(String, String)> {
+        let origin = |name: &str| shelf.provenance(name).map_or_else(String::new, |from| from.origin.clone());
+        shelf.names().map(|name| (name.to_owned(), origin(name))).collect()
+    }
+    let all = [
+        origins(&catalogue.blanks),
+        origins(&catalogue.papers),
+        origins(&catalogue.printers),
+        origins(&catalogue.presses),
+        origins(&catalogue.substrates),
+    ];
+    assert!(all.iter().all(|kind| !kind.is_empty()), "{all:?}");
+    for (name, origin) in all.into_iter().flatten() {
+        let known = ["published: ", "common practice, no source", "from memory"];
+        assert!(known.iter().any(|begin| origin.starts_with(begin)), "{name}: `{origin}`");
+    }
+}
+
+#[test]
+fn a_studios_own_entry_says_what_it_is_in_place_of() {
+    let own = b"width: 210mm\nheight: 297mm\norigin: my ruler\n";
+    let folder = studio("", &[("papers/a4.yaml", own), ("papers/mine.yaml", b"width: 1in\nheight: 2in\n")]);
+    let papers = load(folder.path()).expect("in order").catalogue.papers;
+    let from = |name: &str| papers.provenance(name).map(|from| (from.home, from.origin.as_str()));
+    assert_eq!(from("a4"), Some((Home::InPlace, "my ruler")));
+    assert_eq!(from("mine"), Some((Home::Studio, "not stated")));
+    assert_eq!(from("a3"), Some((Home::Shipped, "published: ISO 216")));
+}
+
+#[test]
 fn there_is_a_blank_of_every_shape() {
     let config = load(studio("", &[]).path()).expect("the defaults");
     let blanks = &config.catalogue.blanks;
@@ -217,8 +249,11 @@ fn every_example_of_the_registry_parses() {
         let complaints = Complaints::new();
         let value = document.root().value().clone();
         let root = Node::root(&value, &complaints);
-        let settings =
-            root.step().filter(|(word, _)| *word == name).map_or(root.clone(), |(_, settings)| settings);
+        let settings = match &value {
+            Value::Text(word) if word == name => Node::root(&Value::Nothing, &complaints),
+            Value::Map(entries) if entries.len() == 1 && entries[0].0 == name => root.named().remove(0).1,
+            _ => root,
+        };
         let read = read(&settings);
         let found = complaints.into_list();
         assert!(read && found.is_empty(), "{name}: `{example}`: {found:?}");

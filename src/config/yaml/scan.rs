@@ -2,11 +2,14 @@
 //!
 //! The parser behind [`super`] tells no positions and obeys anchors and aliases, by which a small file unfolds
 //! into gigabytes. So this one pass walks the text first: blocks by indentation, flow groups by brackets, quotes,
-//! comments and block scalars respected. It notes the line of every key and item, and complains of anchors,
+//! comments and block scalars respected. It notes where every key and every value stands, and complains of anchors,
 //! aliases, tags, several documents, deep nesting and keys given twice. It judges nothing else: a text that is
-//! no YAML merely leaves fewer lines noted, and the parser says what is wrong with it.
+//! no YAML merely leaves fewer places noted, and the parser says what is wrong with it.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
+
+use seamwright_contract::settings::Part;
 
 /// Deeper than any setting here; also keeps the parser away from texts it takes minutes over.
 const DEEPEST: usize = 12;
@@ -17,42 +20,72 @@ const MOST_TROUBLES: usize = 20;
 /// Something that is refused whatever it means.
 #[derive(Debug)]
 pub(super) struct Trouble {
-    pub(super) line: usize,
+    pub(super) at: Range<usize>,
     pub(super) key: String,
     pub(super) what: String,
     pub(super) cure: String,
 }
 
-/// The line of every key, by its way (`size.width`, `stages.0.resize`).
+/// Where a key and its value stand, in bytes of the text.
 #[derive(Debug, Default)]
-pub(crate) struct Lines(pub(super) BTreeMap<String, usize>);
+struct Spot {
+    /// None for an item of a list.
+    key: Option<Range<usize>>,
+    value: Option<Range<usize>>,
+}
 
-impl Lines {
-    /// The line of a key; of the nearest group around it where it has none of its own.
-    pub(crate) fn of(&self, key: &str) -> Option<usize> {
-        let mut way = key;
+/// Where things stand, by their ways (`size.width`, `stages.0.resize`).
+#[derive(Debug, Default)]
+pub(crate) struct Spots {
+    known: BTreeMap<String, Spot>,
+    /// The first quote or bracket that is never closed.
+    pub(super) unclosed: Option<usize>,
+}
+
+impl Spots {
+    /// Where that part of what a way leads to stands; of the nearest group around it where it has no place of its own.
+    pub(crate) fn of(&self, way: &str, part: Part, text: &str) -> Option<Range<usize>> {
+        let mut way = way;
+        let mut part = part;
         loop {
-            if let Some(line) = self.0.get(way) {
-                return Some(*line);
+            if let Some(spot) = self.known.get(way) {
+                let (key, value) = (spot.key.as_ref(), spot.value.as_ref().filter(|value| !value.is_empty()));
+                let one_line =
+                    |from: usize, to: usize| !text.get(from..to).unwrap_or_default().contains(['\n', '\r']);
+                return match part {
+                    Part::Key => key.or(value),
+                    // What the text as a whole lacks stands nowhere in it.
+                    Part::Group if way.is_empty() => None,
+                    Part::Group => {
+                        let from = |value: &Range<usize>| key.map_or(value.start, |key| key.start);
+                        value.filter(|value| one_line(from(value), value.end)).or(key).or(value)
+                    }
+                    Part::Value => value.filter(|value| one_line(value.start, value.end)).or(key).or(value),
+                }
+                .cloned();
             }
-            way = way.rsplit_once('.')?.0;
+            if way.is_empty() {
+                return None;
+            }
+            (way, part) = (way.rsplit_once('.').map_or("", |(around, _)| around), Part::Value);
         }
     }
 }
 
 /// Walks a text.
-pub(super) fn scan(text: &str) -> (Lines, Vec<Trouble>) {
+pub(super) fn scan(text: &str) -> (Spots, Vec<Trouble>) {
     let mut walk = Walk {
         text: text.as_bytes(),
         at: 0,
         line: 1,
         line_start: 0,
+        said: 0,
         way: Vec::new(),
-        lines: Lines::default(),
+        spots: Spots::default(),
         troubles: Vec::new(),
     };
     walk.documents();
-    (walk.lines, walk.troubles)
+    (walk.spots, walk.troubles)
 }
 
 struct Walk<'a> {
@@ -60,8 +93,10 @@ struct Walk<'a> {
     at: usize,
     line: usize,
     line_start: usize,
+    /// Behind the last sign that said anything.
+    said: usize,
     way: Vec<String>,
-    lines: Lines,
+    spots: Spots,
     troubles: Vec<Trouble>,
 }
 
@@ -97,11 +132,25 @@ impl Walk<'_> {
         }
     }
 
+    /// Complains of what stands at the cursor, up to the next blank.
     fn trouble(&mut self, what: impl Into<String>, cure: &str) {
+        let rest = self.text.get(self.at..).unwrap_or_default();
+        let word =
+            rest.iter().take_while(|byte| !matches!(byte, b' ' | b'\t' | b'\n' | b'\r' | b',')).count();
+        self.trouble_at(self.at..self.at + word.max(1), what, cure);
+    }
+
+    fn trouble_at(&mut self, at: Range<usize>, what: impl Into<String>, cure: &str) {
         if self.troubles.len() < MOST_TROUBLES {
             let key = self.way.join(".");
-            self.troubles.push(Trouble { line: self.line, key, what: what.into(), cure: cure.to_owned() });
+            self.troubles.push(Trouble { at, key, what: what.into(), cure: cure.to_owned() });
         }
+    }
+
+    /// Notes that what was stepped over says something.
+    fn said(&mut self) {
+        let passed = self.text.get(..self.at).unwrap_or_default();
+        self.said = passed.trim_ascii_end().len().max(self.said);
     }
 
     fn give_up(&mut self) {
@@ -186,6 +235,18 @@ impl Walk<'_> {
         if self.ended() || self.at_line_end() {
             return;
         }
+        let start = self.at;
+        self.value(parent, depth);
+        self.valued(start);
+    }
+
+    /// Notes that the value of the way at hand goes from there to here.
+    fn valued(&mut self, start: usize) {
+        let value = start..self.said.max(start);
+        self.spots.known.entry(self.way.join(".")).or_default().value.get_or_insert(value);
+    }
+
+    fn value(&mut self, parent: Option<usize>, depth: usize) {
         let column = self.column();
         if self.is_sign(b'-') {
             self.block_list(column, depth);
@@ -197,10 +258,10 @@ impl Walk<'_> {
         } else if matches!(self.peek(), b'{' | b'[') {
             self.flow(depth);
         } else {
-            let line = self.line;
+            let (start, line) = (self.at, self.line);
             let word = self.scalar(false);
             if self.is_sign(b':') && self.line == line {
-                self.block_map(column, word, depth);
+                self.block_map(column, (word, start..self.said), depth);
             } else {
                 self.continuation(parent);
             }
@@ -233,6 +294,7 @@ impl Walk<'_> {
         let start = self.at;
         if matches!(self.peek(), b'"' | b'\'') {
             self.quoted();
+            self.said();
             let inner = self.text.get(start + 1..self.at.saturating_sub(1)).unwrap_or_default();
             let word = String::from_utf8_lossy(inner).into_owned();
             self.skip_in_line();
@@ -252,11 +314,12 @@ impl Walk<'_> {
             }
             self.step();
         }
+        self.said();
         String::from_utf8_lossy(self.text.get(start..self.at).unwrap_or_default()).trim().to_owned()
     }
 
     fn quoted(&mut self) {
-        let quote = self.peek();
+        let (start, quote) = (self.at, self.peek());
         self.step();
         while !self.ended() {
             let doubled = quote == b'\'' && self.peek() == quote && self.ahead(1) == quote;
@@ -267,6 +330,7 @@ impl Walk<'_> {
             }
             self.step();
         }
+        self.spots.unclosed.get_or_insert(start);
     }
 
     /// The further lines of a text without quotes: all that is written right of `parent`.
@@ -277,6 +341,7 @@ impl Walk<'_> {
             while !self.ended() && !self.at_line_end() {
                 self.step();
             }
+            self.said();
             self.skip();
         }
     }
@@ -287,6 +352,7 @@ impl Walk<'_> {
             while !self.ended() && !self.at_line_end() {
                 self.step();
             }
+            self.said();
             while self.at_line_end() {
                 self.step();
             }
@@ -303,9 +369,9 @@ impl Walk<'_> {
     fn block_list(&mut self, column: usize, depth: usize) {
         let mut item = 0_usize;
         while self.column() == column && self.is_sign(b'-') && !self.at_document_mark() {
-            let line = self.line;
             self.step();
-            self.enter(item.to_string(), line);
+            self.said();
+            self.enter(item.to_string(), None);
             self.below(column, false, depth);
             self.way.pop();
             item += 1;
@@ -313,13 +379,14 @@ impl Walk<'_> {
         }
     }
 
-    fn block_map(&mut self, column: usize, first: String, depth: usize) {
+    fn block_map(&mut self, column: usize, first: (String, Range<usize>), depth: usize) {
         let mut known: Vec<(String, usize)> = Vec::new();
-        let mut key = first;
+        let (mut key, mut spot) = first;
         loop {
             let line = self.line;
-            self.key(&mut known, key, line);
+            self.key(&mut known, key, (line, spot));
             self.step();
+            self.said();
             self.below(column, true, depth);
             self.way.pop();
             self.skip();
@@ -327,8 +394,9 @@ impl Walk<'_> {
                 return;
             }
             self.properties();
-            let line = self.line;
+            let (start, line) = (self.at, self.line);
             key = self.scalar(false);
+            spot = start..self.said;
             if !self.is_sign(b':') || self.line != line {
                 return;
             }
@@ -356,10 +424,10 @@ impl Walk<'_> {
         let six = digits.iter().take_while(|byte| byte.is_ascii_hexdigit()).count() == 6;
         let spaces = rest.len() < self.text.len() - self.at && !self.at_line_end();
         if six && spaces && !digits.get(6).is_some_and(u8::is_ascii_alphanumeric) {
-            self.trouble(
-                "YAML takes what follows a `#` for a remark",
-                "Put the colour in quotes: `\"#aabbcc\"`.",
-            );
+            let start = self.text.len() - rest.len();
+            let colour = String::from_utf8_lossy(rest.get(..7).unwrap_or_default());
+            let cure = format!("Put the colour in quotes: `\"{colour}\"`.");
+            self.trouble_at(start..start + 7, "YAML takes what follows a `#` for a remark", &cure);
         }
     }
 
@@ -372,16 +440,20 @@ impl Walk<'_> {
             );
             return self.give_up();
         }
-        let of_keys = self.peek() == b'{';
+        let (start, of_keys) = (self.at, self.peek() == b'{');
         let mut known = Vec::new();
         let mut item = 0_usize;
         self.step();
         loop {
             self.skip();
             match self.peek() {
-                _ if self.ended() => return,
+                _ if self.ended() => {
+                    self.spots.unclosed.get_or_insert(start);
+                    return;
+                }
                 b'}' | b']' => {
                     self.step();
+                    self.said();
                     return self.skip_in_line();
                 }
                 b',' => {
@@ -394,8 +466,10 @@ impl Walk<'_> {
             if of_keys {
                 self.flow_entry(&mut known, depth);
             } else {
-                self.enter(item.to_string(), self.line);
+                self.enter(item.to_string(), None);
+                let start = self.at;
                 self.flow_entry(&mut Vec::new(), depth);
+                self.valued(start);
                 self.way.pop();
             }
         }
@@ -410,14 +484,18 @@ impl Walk<'_> {
         let (start, line) = (self.at, self.line);
         let quoted = matches!(self.peek(), b'"' | b'\'');
         let word = self.scalar(true);
+        let spot = start..self.said;
         self.skip();
         if self.peek() == b':'
             && (quoted || self.is_sign(b':') || matches!(self.ahead(1), b',' | b'}' | b']'))
         {
-            self.key(known, word, line);
+            self.key(known, word, (line, spot));
             self.step();
+            self.said();
+            self.hash_colour();
             self.skip();
             self.properties();
+            let start = self.at;
             match self.peek() {
                 b',' | b'}' | b']' => {}
                 b'{' | b'[' => self.flow(depth + 1),
@@ -434,26 +512,27 @@ impl Walk<'_> {
                     }
                 }
             }
+            self.valued(start);
             self.way.pop();
         } else if self.at == start {
             self.step();
         }
     }
 
-    fn enter(&mut self, word: String, line: usize) {
+    fn enter(&mut self, word: String, key: Option<Range<usize>>) {
         self.way.push(word);
-        self.lines.0.entry(self.way.join(".")).or_insert(line);
+        self.spots.known.entry(self.way.join(".")).or_insert(Spot { key, value: None });
     }
 
     /// Enters a key; one that was there before is a mistake, for only one of the two can be meant.
-    fn key(&mut self, known: &mut Vec<(String, usize)>, word: String, line: usize) {
+    fn key(&mut self, known: &mut Vec<(String, usize)>, word: String, (line, spot): (usize, Range<usize>)) {
         let before = known.iter().find(|(key, _)| *key == word).map(|(_, line)| *line);
         known.push((word.clone(), line));
-        self.enter(word, line);
+        self.enter(word, Some(spot.clone()));
         if let Some(before) = before {
             let word = self.way.last().cloned().unwrap_or_default();
             let what = format!("the key `{word}` is given twice, first in line {before}");
-            self.trouble(what, "Keep one of the two.");
+            self.trouble_at(spot, what, "Keep one of the two.");
         }
     }
 }

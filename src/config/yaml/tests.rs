@@ -1,6 +1,6 @@
 //! Texts from outside: what is refused, where, and that nothing upsets the reader.
 
-use seamwright_contract::settings::Value;
+use seamwright_contract::settings::{Part, Value};
 
 use super::{Document, LONGEST_ORDER, write};
 use crate::config::tests::says;
@@ -20,9 +20,24 @@ fn value(text: &str) -> Value {
 fn lines(text: &str, keys: &[&str]) -> Vec<Option<usize>> {
     let document = parse(text.as_bytes()).unwrap_or_else(|why| panic!("{text}\n{why}"));
     for key in keys {
-        document.complaints.add(*key, "", "");
+        document.complaints.add(*key, Part::Key, "", "");
     }
-    document.diagnoses().into_iter().map(|diagnosis| diagnosis.line).collect()
+    document.diagnoses().into_iter().map(|diagnosis| diagnosis.line()).collect()
+}
+
+/// What a way leads to.
+fn at<'v>(value: &'v Value, way: &str) -> &'v Value {
+    let (step, rest) = way.split_once('.').unwrap_or((way, ""));
+    let next = match value {
+        Value::Map(entries) => entries.iter().find(|(key, _)| key == step).map(|(_, value)| value),
+        Value::List(items) => items.get(step.parse::<usize>().unwrap_or(usize::MAX)),
+        _ => None,
+    };
+    match next {
+        Some(next) if rest.is_empty() => next,
+        Some(next) => at(next, rest),
+        None => &Value::Nothing,
+    }
 }
 
 /// Every way there is in a value.
@@ -107,7 +122,7 @@ fn every_key_is_found_in_its_line() {
 }
 
 #[test]
-fn the_lines_agree_with_the_parser_on_what_there_is() {
+fn what_is_marked_is_what_the_parser_reads() {
     let texts = [
         EVERY_STYLE,
         crate::config::DEFAULTS,
@@ -133,7 +148,29 @@ fn the_lines_agree_with_the_parser_on_what_there_is() {
         assert!(!keys.is_empty() || text.starts_with("note"), "{text}");
         let document = parse(text.as_bytes()).expect("parsed before");
         for key in &keys {
-            assert!(document.lines.0.contains_key(key), "no line for {key} in\n{text}");
+            // What stands over several lines is shown by its key or its first line.
+            let marked = |part| {
+                let excerpt =
+                    document.excerpt(key, part).unwrap_or_else(|| panic!("{key} is nowhere in\n{text}"));
+                (excerpt.text.get(excerpt.marked.clone()).expect("between letters").to_owned(), excerpt)
+            };
+            let word = key.rsplit_once('.').map_or(key.as_str(), |(_, word)| word);
+            let (name, _) = marked(Part::Key);
+            let of_list = word.parse::<usize>().is_ok();
+            assert!(
+                of_list || value(&name) == Value::Text(word.to_owned()) || word == "b",
+                "`{name}` for {key} in\n{text}"
+            );
+            let (shown, excerpt) = marked(Part::Value);
+            let whole =
+                text.contains(&format!("{shown}\n")) && excerpt.marked.end == excerpt.text.trim_end().len();
+            let read = at(document.root().value(), key);
+            if let (true, Value::Text(_) | Value::Number(_)) = (whole, read)
+                && shown != name
+                && !text.contains(&format!("{shown}\n  "))
+            {
+                assert_eq!(&value(&shown), read, "`{shown}` for {key} in\n{text}");
+            }
         }
     }
 }
@@ -155,9 +192,9 @@ fn what_is_not_wanted_is_refused_with_its_line() {
         (b"%YAML 1.2\n---\na: 1\n", &["line 1", "%"]),
         (b"a: 1\nb: 2\n\na: 3\n", &["line 4", "`a`", "twice", "first in line 1"]),
         (b"size: {w: 1, h: 2,\n w: 3}\n", &["line 2", "`size.w`", "twice"]),
-        (b"a: \xff\n", &["line 1", "column 4", "UTF-8"]),
-        (b"a: 1\nb: caf\xe9\n", &["line 2", "column 7", "UTF-8"]),
-        (b"a: 1\nb: \x00\n", &["line 2", "column 4", "U+0000"]),
+        (b"a: \xff\n", &["line 1", "UTF-8"]),
+        (b"a: 1\nb: caf\xe9\n", &["line 2", "UTF-8"]),
+        (b"a: 1\nb: \x00\n", &["line 2", "U+0000"]),
         (b"a: \"\\0\"\n", &["line 1", "`a`", "control character"]),
         (b"b: [x, \"\\e[31m\"]\n", &["line 1", "`b.1`", "control character"]),
         (b"a: 1\n\tb: 2\n", &["line 2", "tab"]),

@@ -125,7 +125,10 @@ fn new_name(word: &str, size: Size, is_free: &impl Fn(&str) -> bool) -> Option<S
 
 fn paper(word: &str, size: Size) -> String {
     let Size { width, height } = size;
-    format!("# As a printer lists it: {}.\nwidth: {width}\nheight: {height}\n", one_line(word))
+    format!(
+        "# As a printer lists it: {}.\nwidth: {width}\nheight: {height}\norigin: \"as a printer lists it\"\n",
+        one_line(word)
+    )
 }
 
 fn text((name, uri): (&str, &str), told: &Told, taken: &[Taken<'_>], left_out: &[String]) -> String {
@@ -173,6 +176,7 @@ fn text((name, uri): (&str, &str), told: &Told, taken: &[Taken<'_>], left_out: &
         "# Measure it before the first job: seamwright calibrate {name} --paper {}",
         names.first().unwrap_or(&"")
     ));
+    lines.push("origin: \"as the printer says of itself\"".to_owned());
     lines.extend(send_to(uri, told));
     lines.join("\n") + "\n"
 }

@@ -13,14 +13,14 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use seamwright_contract::order::Row;
-use seamwright_contract::settings::{Value, one_of};
+use seamwright_contract::settings::{Part, Value, one_of};
 use seamwright_contract::{Blame, Fault};
 
 use super::order::Beside;
 use super::pair::{self, Sources, shown};
 use super::{fields, resolved, row};
 use crate::config::yaml::{self, Document, FIELDS, LONGEST_ORDER};
-use crate::config::{Config, Diagnosis};
+use crate::config::{Config, Diagnosis, Excerpt};
 use crate::journal::files::open_plain;
 use crate::journal::{Plan, Planned, naming};
 use table::{LONGEST_LIST, Table};
@@ -29,7 +29,7 @@ use table::{LONGEST_LIST, Table};
 pub(super) const LIST: &str = "list";
 
 /// The columns that say what a key of the order says; all others are fields.
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 15] = [
     "blank",
     "size",
     "fit",
@@ -41,6 +41,7 @@ const KEYS: [&str; 14] = [
     "intent",
     "copies",
     "print",
+    "share",
     "note",
     "extra_sheets",
     "allow_low_ppi",
@@ -75,6 +76,19 @@ enum Column {
     Nothing,
 }
 
+impl Column {
+    /// Whether it says what stands at this way in a sidecar.
+    fn says(&self, way: &str) -> bool {
+        let (first, rest) = way.split_once('.').unwrap_or((way, ""));
+        match self {
+            Self::Key(key) => *key == first,
+            Self::Part { key, part } => *key == first && (rest.is_empty() || rest == *part),
+            Self::Field(name) => first == FIELDS && rest == name,
+            Self::Nothing => false,
+        }
+    }
+}
+
 /// What becomes of the rows of a claimed list; nothing where the claim is no list. `known` are the names of jobs that
 /// are made or wait.
 ///
@@ -98,8 +112,7 @@ pub(crate) fn plan(
         return Ok(None);
     }
     let table = open(claim, &name).map_err(|why| vec![why.blamed(Blame::Order)])?;
-    let columns = columns(&name, &table)
-        .map_err(|found| found.into_iter().map(|why| why.blamed(Blame::Order)).collect::<Vec<_>>())?;
+    let columns = columns(&name, &table).map_err(blamed)?;
     let unwell = |why: io::Error| {
         vec![Fault::machine(
             format!("Artwork or studio could not be read: {why}."),
@@ -111,7 +124,11 @@ pub(crate) fn plan(
     let stem = naming::safe_stem(&artwork.file_stem().unwrap_or_default().to_string_lossy());
     let artwork = Some(artwork);
     let list = List { name, group, columns, stem, artwork, under, sidecar, defaults, config, sha256 };
-    Ok(Some(list.plan(table, &known)))
+    Ok(Some(list.plan(&table, &known)))
+}
+
+fn blamed(found: Vec<Diagnosis>) -> Vec<Fault> {
+    found.into_iter().map(|why| why.blamed(Blame::Order)).collect()
 }
 
 /// Looks over the list that lies beside a sidecar, if that names one; `under` are the folder's defaults. There need not be
@@ -119,20 +136,18 @@ pub(crate) fn plan(
 ///
 /// # Errors
 /// All that is wrong with the list or its rows.
-pub(super) fn check(file: &Path, under: Option<PathBuf>, config: &Config) -> Result<(), Vec<Fault>> {
-    let told =
-        |found: Vec<Diagnosis>| found.into_iter().map(|why| why.blamed(Blame::Order)).collect::<Vec<_>>();
-    let sidecar = super::document(Some(file)).map_err(told)?;
-    let defaults = super::document(under.as_deref()).map_err(told)?;
+pub(super) fn check(file: &Path, under: Option<PathBuf>, config: &Config) -> Result<(), Vec<Diagnosis>> {
+    let sidecar = super::document(Some(file))?;
+    let defaults = super::document(under.as_deref())?;
     let Some(name) = named(&sidecar, &defaults) else { return Ok(()) };
-    let table = open(file.parent().unwrap_or(Path::new(".")), &name).map_err(|why| told(vec![why]))?;
-    let columns = columns(&name, &table).map_err(told)?;
+    let table = open(file.parent().unwrap_or(Path::new(".")), &name).map_err(|why| vec![why])?;
+    let columns = columns(&name, &table)?;
     let stem = naming::safe_stem(&file.file_stem().unwrap_or_default().to_string_lossy());
     let (artwork, sha256) = (None, String::new());
     let group = stem.clone();
     let list = List { name, group: &group, columns, stem, artwork, under, sidecar, defaults, config, sha256 };
-    let plan = list.plan(table, &BTreeSet::new());
-    let found: Vec<Fault> = plan.rows.iter().flat_map(|row| &row.why).map(Into::into).collect();
+    let found: Vec<Diagnosis> =
+        list.rows(&table, &BTreeSet::new()).into_iter().flat_map(|(_, found)| found).collect();
     if found.is_empty() { Ok(()) } else { Err(found) }
 }
 
@@ -158,7 +173,7 @@ fn open(claim: &Path, name: &str) -> Result<Table, Diagnosis> {
 
 fn columns(name: &str, table: &Table) -> Result<Vec<Column>, Vec<Diagnosis>> {
     let (mut columns, mut mistakes, mut seen) = (Vec::new(), Vec::new(), BTreeSet::new());
-    for typed in &table.columns {
+    for (place, typed) in table.head.cells.iter().enumerate() {
         let word = typed.to_lowercase().split_whitespace().collect::<Vec<_>>().join("_");
         let twice = !word.is_empty() && !seen.insert(word.clone());
         let trouble = match column(&word) {
@@ -170,8 +185,8 @@ fn columns(name: &str, table: &Table) -> Result<Vec<Column>, Vec<Diagnosis>> {
             Err(trouble) => Some(trouble),
         };
         if let Some((what, cure)) = trouble {
-            let line = usize::try_from(table.head).ok();
-            mistakes.push(Diagnosis { line, key: typed.clone(), ..Diagnosis::of_file(name, what, cure) });
+            let found = Diagnosis::of_file(name, what, cure).at(table.cell(&table.head, place));
+            mistakes.push(Diagnosis { key: typed.clone(), ..found });
         }
     }
     if mistakes.is_empty() { Ok(columns) } else { Err(mistakes) }
@@ -218,47 +233,56 @@ struct List<'c> {
 }
 
 impl List<'_> {
-    fn plan(&self, table: Table, known: &BTreeSet<String>) -> Plan {
-        let mut first: BTreeMap<String, u32> = BTreeMap::new();
-        let rows = table.rows.into_iter().map(|row| {
-            let mut planned = self.row(&row);
-            if planned.why.is_empty() {
-                let earlier = *first.entry(planned.job.clone()).or_insert(row.line);
-                if earlier != row.line {
-                    planned.why.push((&self.doubled(earlier, row.line)).into());
-                } else if let Some(job) = made_before(&planned.job, known) {
-                    planned.before = Some(job.clone());
-                }
-            }
-            planned
+    fn plan(&self, table: &Table, known: &BTreeSet<String>) -> Plan {
+        let rows = self.rows(table, known).into_iter().map(|(planned, found)| Planned {
+            why: blamed(found).iter().map(Into::into).collect(),
+            ..planned
         });
         Plan { list: self.name.clone(), rows: rows.collect() }
     }
 
-    fn row(&self, row: &table::Row) -> Planned {
-        let (values, mut faults) = self.values(row);
+    /// What becomes of each row, and what is wrong with it.
+    fn rows(&self, table: &Table, known: &BTreeSet<String>) -> Vec<(Planned, Vec<Diagnosis>)> {
+        let mut first: BTreeMap<String, u32> = BTreeMap::new();
+        let rows = table.rows.iter().map(|row| {
+            let (mut planned, mut found) = self.row(row, table);
+            if found.is_empty() {
+                let earlier = *first.entry(planned.job.clone()).or_insert(row.line);
+                if earlier != row.line {
+                    found.push(self.doubled(earlier, row, table));
+                } else if let Some(job) = made_before(&planned.job, known) {
+                    planned.before = Some(job.clone());
+                }
+            }
+            (planned, found)
+        });
+        rows.collect()
+    }
+
+    fn row(&self, row: &table::Row, table: &Table) -> (Planned, Vec<Diagnosis>) {
+        let (values, mut mistakes) = self.values(row, table);
         let label = row.cells.iter().find(|cell| !cell.is_empty()).cloned().unwrap_or_default();
         let stem = self.stem(&label);
         let sidecar = yaml::write(&values);
-        let made_of =
-            self.resolved(&format!("{stem}.yaml"), &sidecar, row.line).unwrap_or_else(|mut found| {
-                // A row with too few cells or too many lacks more by it; that is said already.
-                if faults.is_empty() {
-                    faults.append(&mut found);
-                }
-                sidecar.clone()
-            });
+        let made_of = self.resolved(&format!("{stem}.yaml"), &sidecar, row, table).unwrap_or_else(|found| {
+            // A row with too few cells or too many lacks more by it; that is said already.
+            if mistakes.is_empty() {
+                mistakes = found;
+            }
+            sidecar.clone()
+        });
         let sum = naming::digest_of(&[self.sha256.as_bytes(), resolved::essence(&made_of).as_bytes()]);
         let digits: String = sum.chars().take(8).collect();
-        Planned {
+        let planned = Planned {
             line: row.line,
             label,
             job: format!("{stem}-{digits}"),
             stem,
             sidecar,
             before: None,
-            why: faults.iter().map(Into::into).collect(),
-        }
+            why: Vec::new(),
+        };
+        (planned, mistakes)
     }
 
     /// The artwork's stem and something readable of the row.
@@ -269,19 +293,23 @@ impl List<'_> {
     }
 
     /// The row's own sidecar as values, and what is wrong with its cells.
-    fn values(&self, row: &table::Row) -> (Value, Vec<Fault>) {
+    fn values(&self, row: &table::Row, table: &Table) -> (Value, Vec<Diagnosis>) {
         let mut values: Vec<(String, Value)> = match self.sidecar.root().value() {
             Value::Map(entries) => {
                 entries.iter().filter(|(key, _)| !OF_THE_LIST.contains(&key.as_str())).cloned().collect()
             }
             _ => Vec::new(),
         };
-        let mut faults = Vec::new();
+        let mut mistakes = Vec::new();
+        let mut uneven = |what: String, excerpt: Excerpt| {
+            let cure =
+                "Look for a separator too few or too many, and put quotes round a text with one in it.";
+            mistakes.push(Diagnosis::of_file(&self.name, what, cure).at(excerpt));
+        };
         if row.cells.len() < self.columns.len() {
             let (cells, columns) = (row.cells.len(), self.columns.len());
-            faults.push(
-                self.fault(row.line, format!("The row has {cells} cells, and the list {columns} columns.")),
-            );
+            let what = format!("the row has {cells} cells, and the list {columns} columns");
+            uneven(what, table.whole(row));
         }
         for (place, cell) in row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
             match self.columns.get(place) {
@@ -289,18 +317,14 @@ impl List<'_> {
                 Some(Column::Part { key, part }) => self.put_in(&mut values, key, part, cell),
                 Some(Column::Field(name)) => self.put_in(&mut values, FIELDS, name, cell),
                 Some(Column::Nothing) | None => {
-                    faults.push(
-                        self.fault(
-                            row.line,
-                            format!("'{}' stands in no column.", shown(Some(cell.as_ref()))),
-                        ),
-                    );
+                    let what = format!("'{}' stands in no column", shown(Some(cell.as_ref())));
+                    uneven(what, table.cell(row, place));
                 }
             }
         }
         let number = Row { list: self.name.clone(), line: row.line, group: self.group.to_owned() };
         put(&mut values, row::ROW, row::value(&number));
-        (Value::Map(values), faults)
+        (Value::Map(values), mistakes)
     }
 
     /// Puts a cell into a group of keys. What the folder's defaults say of that group counts as long as the row says no
@@ -319,44 +343,57 @@ impl List<'_> {
         put(values, key, Value::Map(group));
     }
 
-    /// The row's order with every value in it.
-    fn resolved(&self, name: &str, sidecar: &str, line: u32) -> Result<String, Vec<Fault>> {
-        let told = |mistakes: Vec<Diagnosis>| -> Vec<Fault> {
-            let told = |mistake: Diagnosis| {
-                let fault = mistake.blamed(Blame::Order);
-                let place = format!("{}: {}", self.place(line), fault.place);
-                fault.at(place)
+    /// The row's order with every value in it; `name` is what its sidecar would be called.
+    fn resolved(
+        &self,
+        name: &str,
+        sidecar: &str,
+        row: &table::Row,
+        table: &Table,
+    ) -> Result<String, Vec<Diagnosis>> {
+        let resolved = || {
+            let sidecar = Document::parse(name, sidecar.as_bytes(), LONGEST_ORDER)?;
+            let defaults = super::document(self.under.as_deref())?;
+            let beside = match &self.artwork {
+                Some(artwork) => Beside::Picture(artwork),
+                None => Beside::Nothing { defaults_alone: false },
             };
-            mistakes.into_iter().map(told).collect()
+            let order = super::order_of(sidecar, defaults, &beside, self.config)?;
+            Ok(resolved::text(&order, self.config))
         };
-        let sidecar = Document::parse(name, sidecar.as_bytes(), LONGEST_ORDER).map_err(told)?;
-        let defaults = super::document(self.under.as_deref()).map_err(told)?;
-        let beside = match &self.artwork {
-            Some(artwork) => Beside::Picture(artwork),
-            None => Beside::Nothing { defaults_alone: false },
+        let placed = |found: Diagnosis| {
+            if found.file == name { self.placed(found, row, table) } else { self.under_row(found, row) }
         };
-        let order = super::order_of(sidecar, defaults, &beside, self.config).map_err(told)?;
-        Ok(resolved::text(&order, self.config))
+        resolved().map_err(|found: Vec<Diagnosis>| found.into_iter().map(placed).collect())
     }
 
-    fn place(&self, line: u32) -> String {
-        format!("{}, line {line}", self.name)
+    /// A mistake in a row's sidecar, which nobody has written: it is one of the row's cells, or of the list's sidecar.
+    fn placed(&self, found: Diagnosis, row: &table::Row, table: &Table) -> Diagnosis {
+        let cell = self.columns.iter().position(|column| column.says(&found.key));
+        match cell.filter(|place| row.cells.get(*place).is_some_and(|cell| !cell.is_empty())) {
+            Some(place) => Diagnosis {
+                key: table.head.cells.get(place).cloned().unwrap_or_default(),
+                ..Diagnosis::of_file(&self.name, found.what, found.cure).at(table.cell(row, place))
+            },
+            None => {
+                let excerpt = self.sidecar.excerpt(&found.key, Part::Value).map(Box::new);
+                self.under_row(Diagnosis { file: self.sidecar.file().to_owned(), excerpt, ..found }, row)
+            }
+        }
     }
 
-    fn fault(&self, line: u32, what: String) -> Fault {
-        Fault::order(
-            what,
-            "Look for a separator too few or too many, and put quotes round a text with one in it.",
-        )
-        .at(self.place(line))
+    /// A mistake in another file than the list, told of a row.
+    fn under_row(&self, found: Diagnosis, row: &table::Row) -> Diagnosis {
+        Diagnosis { file: format!("{}, line {}: {}", self.name, row.line, found.file), ..found }
     }
 
-    fn doubled(&self, earlier: u32, line: u32) -> Fault {
-        Fault::order(
-            format!("Line {line} says the same as line {earlier}, which is made."),
+    fn doubled(&self, earlier: u32, row: &table::Row, table: &Table) -> Diagnosis {
+        Diagnosis::of_file(
+            &self.name,
+            format!("line {} says the same as line {earlier}, which is made", row.line),
             "If two are wanted, give the row a column `copies` that says 2; if it is to be made all the same, retry it.",
         )
-        .at(self.place(line))
+        .at(table.whole(row))
     }
 }
 

@@ -1,13 +1,15 @@
-//! A list as a table: bytes to column names and cells, each row with the line it begins on. What a cell means is not
-//! known here.
+//! A list as a table: bytes to column names and cells, each row with the place it has in the text. What a cell means is
+//! not known here.
 //!
 //! Spreadsheets write what RFC 4180 describes, with a comma or, where the comma stands in numbers, with a semicolon, and
 //! some with a byte order mark. A row may be wrong by itself; the list as a whole only where its rows cannot be told
 //! apart.
 
+use std::ops::Range;
+
 use csv_core::{ReadRecordResult, ReaderBuilder};
 
-use crate::config::Diagnosis;
+use crate::config::{Diagnosis, Excerpt};
 
 /// The longest list, in bytes, and the most rows: a night makes no more.
 pub(crate) const LONGEST_LIST: u64 = 1 << 20;
@@ -19,10 +21,11 @@ const MOST_COLUMNS: usize = 120;
 /// Column names and rows, empty ones left out.
 #[derive(Debug)]
 pub(super) struct Table {
-    pub(super) columns: Vec<String>,
-    /// The line of the column names.
-    pub(super) head: u32,
+    /// The column names.
+    pub(super) head: Row,
     pub(super) rows: Vec<Row>,
+    text: String,
+    delimiter: u8,
 }
 
 /// One row as it stands there, blanks round its cells left out.
@@ -31,36 +34,64 @@ pub(super) struct Row {
     /// The line it begins on, from 1.
     pub(super) line: u32,
     pub(super) cells: Vec<String>,
+    /// In bytes of the text.
+    at: Range<usize>,
+}
+
+impl Table {
+    /// A row as it stands in the text.
+    pub(super) fn whole(&self, row: &Row) -> Excerpt {
+        Excerpt::of(&self.text, row.at.clone())
+    }
+
+    /// One cell of a row.
+    pub(super) fn cell(&self, row: &Row, place: usize) -> Excerpt {
+        let written = self.text.get(row.at.clone()).unwrap_or_default();
+        let (mut start, mut quoted, mut begins, mut cell) = (0, false, true, 0);
+        let mut end = written.len();
+        for (at, byte) in written.bytes().enumerate() {
+            if byte == b'"' && (quoted || begins) {
+                quoted = !quoted;
+            }
+            begins = !quoted && byte == self.delimiter;
+            if begins && cell == place {
+                end = at;
+                break;
+            }
+            if begins {
+                (cell, start) = (cell + 1, at + 1);
+            }
+        }
+        let blank = written.get(start..end).map_or(0, |cell| cell.len() - cell.trim_start().len());
+        Excerpt::of(&self.text, row.at.start + start + blank..row.at.start + end)
+    }
 }
 
 /// Reads a list; `name` is what people know it by.
 pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Table, Diagnosis> {
     let text = plain(name, bytes)?;
     let delimiter = delimiter(text);
-    if let Some(line) = unclosed(text, delimiter) {
+    if let Some(quote) = unclosed(text, delimiter) {
         let what = "a quote is opened here and never closed, so no row after it can be told from it";
-        return Err(at(name, line, what.to_owned(), "Close the quote; one within a text is written twice."));
+        let cure = "Close the quote; one within a text is written twice.";
+        return Err(Diagnosis::of_file(name, what, cure).at(Excerpt::of(text, quote..quote + 1)));
     }
     let mut rows = records(text, delimiter);
     let head = if rows.is_empty() { None } else { Some(rows.remove(0)) };
-    let Some(Row { line: head, cells: columns }) = head.filter(|_| !rows.is_empty()) else {
+    let Some(head) = head.filter(|_| !rows.is_empty()) else {
         return Err(Diagnosis::of_file(
             name,
             "the list has no rows",
             "Write column names into its first line, such as `name,copies`, and below them a row for each article.",
         ));
     };
-    if columns.len() > MOST_COLUMNS || rows.len() > MOST_ROWS {
-        let what = format!("the list has {} rows and {} columns", rows.len(), columns.len());
+    if head.cells.len() > MOST_COLUMNS || rows.len() > MOST_ROWS {
+        let what = format!("the list has {} rows and {} columns", rows.len(), head.cells.len());
         let cure =
             format!("Keep it to {MOST_ROWS} rows and {MOST_COLUMNS} columns; cut it into several lists.");
         return Err(Diagnosis::of_file(name, what, cure));
     }
-    Ok(Table { columns, head, rows })
-}
-
-fn at(name: &str, line: u32, what: String, cure: &str) -> Diagnosis {
-    Diagnosis { line: usize::try_from(line).ok(), ..Diagnosis::of_file(name, what, cure) }
+    Ok(Table { head, rows, text: text.to_owned(), delimiter })
 }
 
 /// The text of the bytes, without a mark of the byte order.
@@ -73,9 +104,10 @@ fn plain<'a>(name: &str, bytes: &'a [u8]) -> Result<&'a str, Diagnosis> {
         ));
     }
     let text = std::str::from_utf8(bytes).map_err(|why| {
-        let before = String::from_utf8_lossy(bytes.get(..why.valid_up_to()).unwrap_or_default());
+        let (shown, at) = (String::from_utf8_lossy(bytes), why.valid_up_to());
         let cure = "Save it as \"CSV UTF-8\", which every spreadsheet offers.";
-        at(name, lines(&before) + 1, "the text is not UTF-8".to_owned(), cure)
+        Diagnosis::of_file(name, "the text is not UTF-8", cure)
+            .at(Excerpt::of(&shown, at..at + char::REPLACEMENT_CHARACTER.len_utf8()))
     })?;
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
@@ -102,8 +134,8 @@ fn delimiter(text: &str) -> u8 {
     if semicolons > commas { b';' } else { b',' }
 }
 
-/// The line of a quote that begins a cell and never ends it.
-fn unclosed(text: &str, delimiter: u8) -> Option<u32> {
+/// Where a quote begins a cell and never ends it.
+fn unclosed(text: &str, delimiter: u8) -> Option<usize> {
     let mut letters = text.bytes().enumerate().peekable();
     let (mut opened, mut begins) = (None, true);
     while let Some((place, byte)) = letters.next() {
@@ -118,7 +150,7 @@ fn unclosed(text: &str, delimiter: u8) -> Option<u32> {
         }
         begins = opened.is_none() && (byte == delimiter || matches!(byte, b'\r' | b'\n'));
     }
-    Some(lines(text.get(..opened?)?) + 1)
+    opened
 }
 
 /// All rows that say anything.
@@ -147,7 +179,8 @@ fn records(text: &str, delimiter: u8) -> Vec<Row> {
         line += lines(text.get(counted..begin).unwrap_or_default());
         let cells = cells_of(&bytes, ends.get(..ended).unwrap_or_default());
         if cells.iter().any(|cell| !cell.is_empty()) {
-            rows.push(Row { line, cells });
+            let written = text.get(begin..read).unwrap_or_default().trim_end_matches(['\r', '\n']).len();
+            rows.push(Row { line, cells, at: begin..begin + written });
         }
         (counted, read_before, written, ended) = (begin, read, 0, 0);
     }

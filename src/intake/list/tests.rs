@@ -98,12 +98,12 @@ fn bad_rows_are_refused_alone_with_their_line() {
     assert_eq!(lines, [2, 3, 5, 6, 7, 8, 9, 10]);
     let bad: Vec<u32> = rows.iter().filter(|row| !row.why.is_empty()).map(|row| row.line).collect();
     assert_eq!(bad, [3, 5, 6, 7, 8, 10], "{rows:#?}");
-    says(&why(&rows[1]), &["visitors.csv, line 3: moon-bo.yaml", "`copies`", "1 to 999"]);
+    says(&why(&rows[1]), &["visitors.csv, line 3, `copies`", "1 to 999"]);
     says(&why(&rows[2]), &["visitors.csv, line 5", "2 cells", "3 columns"]);
     says(&why(&rows[3]), &["visitors.csv, line 6", "`blank`", "tabel-mat"]);
     says(&why(&rows[4]), &["visitors.csv, line 7", "'more' stands in no column"]);
-    says(&why(&rows[5]), &["visitors.csv, line 8", "`fields.name`", "one line"]);
-    says(&why(&rows[7]), &["visitors.csv, line 10", "Line 10 says the same as line 2", "`copies`"]);
+    says(&why(&rows[5]), &["visitors.csv, line 8, `name`", "one line"]);
+    says(&why(&rows[7]), &["visitors.csv, line 10", "line 10 says the same as line 2", "`copies`"]);
 }
 
 #[test]

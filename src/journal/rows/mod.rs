@@ -198,7 +198,15 @@ impl Journal {
     pub(crate) fn known_jobs(&self) -> io::Result<BTreeSet<String>> {
         let mut known: BTreeSet<String> = names_in(&self.folders.kept)?.into_iter().collect();
         for name in names_in(&self.claimed())? {
-            let ours = [".tmp", ".refused", ".gone", ".unfolding", ".rows"];
+            let ours = [
+                ".tmp",
+                ".refused",
+                ".gone",
+                ".unfolding",
+                ".rows",
+                super::sharing::WAITS,
+                super::sharing::BEGUN,
+            ];
             if !ours.iter().any(|state| name.ends_with(state)) {
                 known.insert(name.strip_suffix(".done").unwrap_or(&name).to_owned());
             }

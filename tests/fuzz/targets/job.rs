@@ -44,7 +44,11 @@ fn worked(order: Order) -> Result<(), Fault> {
         source: Source::Srgb { said: false },
     };
     let mut layout = Layout::new(
-        Job { name: "chart-3f9a21".to_owned(), fonts: std::path::PathBuf::new() },
+        Job {
+            name: "chart-3f9a21".to_owned(),
+            fonts: std::path::PathBuf::new(),
+            scratch: std::env::temp_dir(),
+        },
         order,
         artwork,
         picture,
@@ -76,11 +80,11 @@ fn picture() -> Arc<dyn Picture> {
 struct Nowhere(BTreeMap<u32, String>);
 
 impl Outbox for Nowhere {
-    fn create(&mut self, _: &'static str) -> Result<Box<dyn Write + Send>, Fault> {
+    fn create(&mut self, _: &str) -> Result<Box<dyn Write + Send>, Fault> {
         Ok(Box::new(io::sink()))
     }
 
-    fn files(&self) -> Vec<&'static str> {
+    fn files(&self) -> Vec<String> {
         Vec::new()
     }
 

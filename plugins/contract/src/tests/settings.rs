@@ -1,6 +1,6 @@
 //! Reading settings: all mistakes at once, each with its key and a cure.
 
-use crate::settings::{Complaint, Complaints, Fields, Node, Range, Value, nearest, one_of};
+use crate::settings::{Complaint, Complaints, Fields, Node, Part, Range, Value, nearest, one_of};
 use crate::units::{Length, Seconds, Temperature};
 
 fn text(value: &str) -> Value {
@@ -65,7 +65,7 @@ fn the_nearest_word_is_named_and_nonsense_is_not() {
 fn no_more_mistakes_are_told_than_anybody_reads() {
     let complaints = Complaints::new();
     for n in 0..5000 {
-        complaints.add(format!("k{n}"), "there is no such key", "Take it out.");
+        complaints.add(format!("k{n}"), Part::Key, "there is no such key", "Take it out.");
     }
     assert_eq!(complaints.into_list().len(), 40);
 }

@@ -1,6 +1,6 @@
 //! Lengths, temperatures and times as people write them.
 
-use crate::units::{Length, Ppi, Seconds, Temperature, Units};
+use crate::units::{Bytes, Length, Ppi, Seconds, Temperature, Units};
 
 fn um(text: &str) -> i64 {
     text.parse::<Length>().unwrap_or_else(|e| panic!("{text}: {e}")).um()
@@ -108,4 +108,21 @@ fn people_read_their_own_units() {
     let length = Length::from_um(317_500);
     assert_eq!(Units::Inch.show(length), "12.50 in");
     assert_eq!(Units::Metric.show(length), "317.5 mm");
+}
+
+#[test]
+fn bytes_that_are_shown_read_back() {
+    for bytes in [1_u64 << 30, 512 << 20, 3 << 10, 2_000_000_000, 5_000_000, 7_000, 1 << 40] {
+        let shown = Bytes(bytes).to_string();
+        assert_eq!(shown.parse::<Bytes>(), Ok(Bytes(bytes)), "{shown}");
+    }
+    assert_eq!("1.5 GiB".parse::<Bytes>(), Ok(Bytes(1_610_612_736)));
+}
+
+#[test]
+fn amounts_of_memory_that_are_none() {
+    for text in ["", "1", "GiB", "-1GiB", "1e30GiB", "infGiB", "nanMB", "1 lot", "1 GiB or so", "9999999TiB"]
+    {
+        assert!(text.parse::<Bytes>().is_err(), "{text}");
+    }
 }

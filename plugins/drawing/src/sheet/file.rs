@@ -13,7 +13,7 @@ use seamwright_contract::Fault;
 const FARTHEST: u64 = 9_999_999_999;
 
 /// What follows a stream's bytes.
-const STREAM_END: &[u8] = b"\nendstream\nendobj\n";
+pub(super) const STREAM_END: &[u8] = b"\nendstream\nendobj\n";
 
 /// A file being written.
 pub(super) struct File<'a> {
@@ -37,7 +37,7 @@ impl<'a> File<'a> {
     }
 
     /// Writes an object that is not a stream.
-    fn object(&mut self, id: u32, object: &Object) -> Result<(), Fault> {
+    pub(super) fn object(&mut self, id: u32, object: &Object) -> Result<(), Fault> {
         let mut text = self.start(id);
         put_object(&mut text, object);
         text.extend(b"\nendobj\n");
@@ -122,7 +122,7 @@ impl<'a> File<'a> {
     }
 }
 
-fn put_object(out: &mut Vec<u8>, object: &Object) {
+pub(super) fn put_object(out: &mut Vec<u8>, object: &Object) {
     match object {
         Object::Null => out.extend(b"null"),
         Object::Boolean(value) => out.extend(value.to_string().bytes()),

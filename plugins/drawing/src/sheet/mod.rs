@@ -11,6 +11,8 @@ mod file;
 mod image;
 mod place;
 mod rows;
+pub mod shared;
+mod taken;
 
 use std::io::Write;
 
@@ -28,6 +30,7 @@ use file::{File, Long};
 pub use deflate::Deflated;
 pub use image::{Piece, Press};
 pub use place::Place;
+pub use taken::Readable;
 
 /// The name under which a page's contents call its picture.
 const ART: &str = "Art";

@@ -38,7 +38,7 @@ fn every_mistake_is_told_with_its_cure() {
         map(&keys.map(|(key, value)| (key, text(value))))
     };
     let cases = [
-        (map(&[place()]), "Write for example `text: \"{name}\"`."),
+        (map(&[place()]), "Add for example `text: \"{name}\"`."),
         (map(&[("text", text("Ada"))]), "Write for example `box:"),
         (piece("Ada", place(), &[("circle", circle("40mm", "in"))]), "Keep one of the two."),
         (piece("Ada", place(), &[("colour", text("bluish"))]), "'bluish' is not a colour"),

@@ -7,6 +7,7 @@ use seamwright_contract::sample;
 use seamwright_contract::units::Units;
 use seamwright_contract::{Length, Page, Paper, Point, Rect, Sides, Size};
 
+use crate::room::Room;
 use crate::{Dropped, Words, draw};
 
 /// One row of a lay-up, ink side up.
@@ -156,6 +157,7 @@ impl Case {
             outer: [Edge::Left, Edge::Top, Edge::Right, Edge::Bottom].into_iter().filter(outer).collect(),
             on_top_of: Vec::new(),
             marks: Vec::new(),
+            piece: None,
         }
     }
 
@@ -165,7 +167,7 @@ impl Case {
 
     pub(crate) fn drawn(&self, job: &str) -> (LayUp, Dropped) {
         let mut lay_up = self.lay_up();
-        let dropped = draw(&mut lay_up, &self.words(job), self.way(), self.order);
+        let dropped = draw(&mut lay_up, &self.words(job), self.way(), self.order, Room::All);
         (lay_up, dropped)
     }
 }

@@ -10,6 +10,7 @@ use super::case::Case;
 use super::dice::all_cases;
 use super::{EDGES, text};
 use crate::draft::box_of;
+use crate::room::Room;
 use crate::{draw, runs};
 
 const ROLES: [MarkRole; 6] = [
@@ -127,7 +128,7 @@ fn a_label_names_the_edges_in_the_order_in_which_they_are_cut() {
         let mut lay_up = lay_up.clone();
         lay_up.panels[0].trim = trim.to_vec();
         let case = Case::common();
-        draw(&mut lay_up, &case.words("star-chart-3f9a21"), case.way(), case.order);
+        draw(&mut lay_up, &case.words("star-chart-3f9a21"), case.way(), case.order, Room::All);
         let words: Vec<&str> = lay_up.panels[0].marks.iter().filter_map(text).collect();
         words.join(", ")
     };

@@ -321,6 +321,7 @@ fn lay_up(case: &Case, layout: &Layout) -> LayUp {
                 outer,
                 on_top_of: cells.iter().zip(&faces).enumerate().filter_map(below).collect(),
                 marks: Vec::new(),
+                piece: None,
             }
         })
         .collect();

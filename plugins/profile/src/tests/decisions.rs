@@ -35,7 +35,7 @@ fn the_example_parses_and_a_wrong_word_is_named() {
     }
     let value: Value = serde_yaml::from_str(crate::ENTRY.example).unwrap();
     let complaints = Complaints::new();
-    let (word, settings) = Node::root(&value, &complaints).step().unwrap();
+    let (word, settings) = Node::root(&value, &complaints).step("stage", &["profile"]).unwrap();
     assert_eq!(word, crate::ENTRY.name, "the example is one of this stage");
     assert!((crate::ENTRY.parse)(&settings).is_some() && complaints.is_empty(), "the example is right");
 }

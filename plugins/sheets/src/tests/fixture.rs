@@ -115,7 +115,7 @@ impl Plan {
             drawing: None,
             source: Source::Srgb { said: true },
         };
-        let job = Job { name: "chart-3f9a21".to_owned(), fonts: PathBuf::new() };
+        let job = Job { name: "chart-3f9a21".to_owned(), fonts: PathBuf::new(), scratch: PathBuf::new() };
         let mut layout = Layout::new(job, order(self.design), artwork, Arc::new(picture));
         layout.design = Some(design);
         layout.mirrored = self.mirrored;
@@ -156,6 +156,7 @@ impl Plan {
                     outer: Vec::new(),
                     on_top_of: Vec::new(),
                     marks: Vec::new(),
+                    piece: None,
                 });
             }
         }

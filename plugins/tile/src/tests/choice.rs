@@ -34,6 +34,7 @@ fn panel(number: u32) -> Panel {
         outer: Vec::new(),
         on_top_of: Vec::new(),
         marks: Vec::new(),
+        piece: None,
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! All of it is read from a record. A finished job has one. For artwork that is not given yet a worker runs the stages, as
 //! for a job, and writes nothing but the record; that is read and goes again. So both are told by the same words, and what
-//! is foreted is what will be.
+//! is foretold is what will be.
 
 mod drawing;
 mod record;

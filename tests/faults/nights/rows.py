@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 import time
 from collections import Counter
 from typing import TYPE_CHECKING
@@ -73,7 +74,7 @@ def breaches(studio: Studio) -> list[str]:
         ended[json.loads((folder / "record.json").read_text(encoding="utf-8"))["row"]["line"]] += 1
     for folder in folders(studio.refused):
         why = (folder / "why.txt").read_text(encoding="utf-8")
-        lines = [line for line in LINES if f"visitors.csv, line {line}:" in why]
+        lines = [line for line in LINES if re.search(rf"visitors\.csv, line {line}\b", why)]
         ended.update(lines)
         if not BAD.issuperset(lines) or len(lines) != 1:
             found.append(f"{folder.name} is refused: {why[:200]}")

@@ -32,7 +32,7 @@ const PIXEL_PDF_COLOUR: &[&str] = &[
     "zune-jpeg",
     "jpeg-decoder",
     "image-webp",
-    "fast_image_resize",
+    "fearless_simd",
     "lcms2",
     "moxcms",
     "printpdf",

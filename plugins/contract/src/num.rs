@@ -37,15 +37,30 @@ pub fn byte(value: f32) -> u8 {
     (value + 0.5) as u8
 }
 
-/// Four floats as 8-bit samples, each rounded to nearest, half to even, and kept within `0..=255`. Written so that plain
-/// processors do all four at once: adding 2^23 leaves no room for a fraction, and the whole number in the lowest bits.
+/// A float as an 8-bit sample, rounded to nearest, half to even, and kept within `0..=255`. Written so that processors do
+/// many at once.
 #[must_use]
-pub fn bytes(values: [f32; 4]) -> [u8; 4] {
-    values.map(|value| {
-        let above = if value > 0.0 { value } else { 0.0 };
-        let within = if above < 255.0 { above } else { 255.0 };
-        (within + 8_388_608.0).to_bits().to_le_bytes()[0]
-    })
+#[inline(always)]
+pub fn eight(value: f32) -> u8 {
+    whole(value, 255.0).to_le_bytes()[0]
+}
+
+/// A float as a 16-bit sample, rounded to nearest, half to even, and kept within `0..=65535`. Written so that processors do
+/// many at once.
+#[must_use]
+#[inline(always)]
+pub fn sixteen(value: f32) -> u16 {
+    let [low, high, ..] = whole(value, 65_535.0).to_le_bytes();
+    u16::from_le_bytes([low, high])
+}
+
+/// A float kept within nought and `most`, which is below 2^16, and rounded, in the lowest bits: adding 2^23 leaves no room
+/// for a fraction.
+#[inline(always)]
+fn whole(value: f32, most: f32) -> u32 {
+    let above = if value > 0.0 { value } else { 0.0 };
+    let within = if above < most { above } else { most };
+    (within + 8_388_608.0).to_bits()
 }
 
 /// A small whole number as a single-precision float. Exact below 2^24.

@@ -1,5 +1,5 @@
 //! From one RGB profile that is three curves and a matrix to another: each pixel is made linear, turned by one matrix,
-//! and given the curves of the other (ICC.1:2022, F.3). Three times as fast as a table of colours and as exact as 8 bits are.
+//! and given the curves of the other (ICC.1:2022, F.3). Half as fast again as a table of colours, and as exact as 8 bits are.
 //!
 //! What the curves leave is looked up rather than worked out: the bits of a float, cut short, are places that stand evenly
 //! in its logarithm, close enough together that rounding is off by less than a third of a code. What the engine makes of the
@@ -7,11 +7,12 @@
 
 use std::array;
 
+use fearless_simd::Simd;
 use lcms2::{CIEXYZ, Profile, Tag, TagSignature, ThreadContext, ToneCurveRef};
 use seamwright_contract::num;
 use seamwright_contract::picture::Samples;
 
-use crate::abreast::{self, ABREAST};
+use crate::abreast::{self, ABREAST, Conversion};
 
 /// The least light that is told from none, 2^-20: with a gamma of 2.4 it rounds to no code.
 const LEAST: f32 = 1.0 / 1_048_576.0;
@@ -20,6 +21,8 @@ const KEPT: u32 = 9;
 const CUT: u32 = f32::MANTISSA_DIGITS - 1 - KEPT;
 /// From the least light to full light.
 const PLACES: usize = (20 << KEPT) + 1;
+/// Room for their codes: a power of two, so that no place need be asked whether it is within.
+const CODES: usize = PLACES.next_power_of_two();
 
 /// Colours looked at to see whether the engine agrees, on each axis.
 const TRIED: u16 = 9;
@@ -32,11 +35,11 @@ pub(crate) struct Matrix {
     /// The light of each 8-bit sample, by channel.
     eight: Box<[[f32; 256]; 3]>,
     /// The light of each 16-bit sample.
-    sixteen: [Vec<f32>; 3],
+    sixteen: [Box<[f32; 1 << 16]>; 3],
     /// Light of the target from light of the source, row by row.
     turn: [[f32; 3]; 3],
     /// The code of each place of light, by channel.
-    codes: [Vec<u8>; 3],
+    codes: [Box<[u8; CODES]>; 3],
 }
 
 impl Matrix {
@@ -56,7 +59,11 @@ impl Matrix {
         let narrow = |at: usize| num::widen(u8::try_from(at).unwrap_or(u8::MAX));
         let matrix = Self {
             eight: Box::new(of_samples.map(|curve| array::from_fn(|at| light(curve, narrow(at))))),
-            sixteen: of_samples.map(|curve| (0..=u16::MAX).map(|sample| light(curve, sample)).collect()),
+            sixteen: of_samples.map(|curve| {
+                let mut lights = Box::new([0.0; 1 << 16]);
+                (0..=u16::MAX).zip(lights.iter_mut()).for_each(|(sample, to)| *to = light(curve, sample));
+                lights
+            }),
             turn: turn.map(|row| row.map(num::single)),
             codes: of_light.map(codes),
         };
@@ -67,40 +74,9 @@ impl Matrix {
     pub(crate) fn convert(&self, from: &Samples, to: &mut [u8]) {
         let to = to.as_chunks_mut().0;
         match from {
-            Samples::Eight(from) => {
-                let lights = &*self.eight;
-                self.turned(from.as_chunks().0, to, |channel, sample: u8| {
-                    lights[channel][usize::from(sample)]
-                });
-            }
-            Samples::Sixteen(from) => {
-                let lights = self.sixteen.each_ref().map(Vec::as_slice);
-                self.turned(from.as_chunks().0, to, |channel, sample: u16| {
-                    lights[channel].get(usize::from(sample)).copied().unwrap_or(0.0)
-                });
-            }
+            Samples::Eight(from) => abreast::convert(self, from.as_chunks().0, to),
+            Samples::Sixteen(from) => abreast::convert(self, from.as_chunks().0, to),
         }
-    }
-
-    fn turned<T: Copy + Default + PartialEq>(
-        &self,
-        from: &[[T; 3]],
-        to: &mut [[u8; 3]],
-        light: impl Fn(usize, T) -> f32,
-    ) {
-        abreast::convert(from, to, |pixels| {
-            let [red, green, blue]: [[f32; ABREAST]; 3] =
-                array::from_fn(|channel| array::from_fn(|at| light(channel, pixels[at][channel])));
-            let mut out = [[0; 3]; ABREAST];
-            for (channel, (row, codes)) in self.turn.iter().zip(&self.codes).enumerate() {
-                let places: [u32; ABREAST] =
-                    array::from_fn(|at| place(row[0] * red[at] + row[1] * green[at] + row[2] * blue[at]));
-                for (to, place) in out.iter_mut().zip(places) {
-                    to[channel] = codes.get(num::index(place)).copied().unwrap_or(u8::MAX);
-                }
-            }
-            out
-        });
     }
 
     /// Whether the engine comes to the same on an even grid of colours.
@@ -121,7 +97,51 @@ impl Matrix {
     }
 }
 
+/// A sample that stands for some light.
+trait Lit: Copy {
+    fn light(self, by: &Matrix, channel: usize) -> f32;
+}
+
+impl Lit for u8 {
+    #[inline(always)]
+    fn light(self, by: &Matrix, channel: usize) -> f32 {
+        by.eight[channel][usize::from(self)]
+    }
+}
+
+impl Lit for u16 {
+    #[inline(always)]
+    fn light(self, by: &Matrix, channel: usize) -> f32 {
+        by.sixteen[channel][usize::from(self)]
+    }
+}
+
+impl<T: Lit> Conversion<T, 3> for Matrix {
+    #[inline(always)]
+    fn converted<S: Simd>(&self, _: S, pixels: &[[T; 3]; ABREAST]) -> [[u8; 3]; ABREAST] {
+        let mut lights = [[0.0; ABREAST]; 3];
+        for (at, pixel) in pixels.iter().enumerate() {
+            for (channel, sample) in pixel.iter().enumerate() {
+                lights[channel][at] = sample.light(self, channel);
+            }
+        }
+        let [red, green, blue] = &lights;
+        let mut out = [[0; 3]; ABREAST];
+        for (channel, (row, codes)) in self.turn.iter().zip(&self.codes).enumerate() {
+            let mut places = [0; ABREAST];
+            for (((to, red), green), blue) in places.iter_mut().zip(red).zip(green).zip(blue) {
+                *to = place(row[0] * red + row[1] * green + row[2] * blue);
+            }
+            for (to, place) in out.iter_mut().zip(places) {
+                to[channel] = codes[num::index(place) % CODES];
+            }
+        }
+        out
+    }
+}
+
 /// Where light stands among the codes.
+#[inline(always)]
 fn place(light: f32) -> u32 {
     let above = if light > LEAST { light } else { LEAST };
     let within = if above < 1.0 { above } else { 1.0 };
@@ -129,19 +149,19 @@ fn place(light: f32) -> u32 {
 }
 
 /// The codes of all places of light, for samples that this curve makes light of.
-fn codes(curve: &ToneCurveRef) -> Vec<u8> {
+fn codes(curve: &ToneCurveRef) -> Box<[u8; CODES]> {
     let mut code = 0_u8;
     let mut next = code_ends(curve).into_iter().peekable();
-    (0..PLACES)
-        .map(|place| {
-            let middle = (num::count(place) << CUT) + (1 << (CUT - 1));
-            let light = f32::from_bits(LEAST.to_bits() + middle).min(1.0);
-            while next.next_if(|end| *end <= light).is_some() {
-                code = code.saturating_add(1);
-            }
-            code
-        })
-        .collect()
+    let mut codes = Box::new([u8::MAX; CODES]);
+    for (place, to) in (0..).zip(codes.iter_mut().take(PLACES)) {
+        let middle = (place << CUT) + (1 << (CUT - 1));
+        let light = f32::from_bits(LEAST.to_bits() + middle).min(1.0);
+        while next.next_if(|end| *end <= light).is_some() {
+            code = code.saturating_add(1);
+        }
+        *to = code;
+    }
+    codes
 }
 
 /// The light at which each code but the last ends.

@@ -7,7 +7,7 @@ use std::ops::Range;
 use seamwright_contract::{Length, num};
 
 /// How far the kernel reaches, in source pixels where it enlarges.
-const REACH: f64 = 3.0;
+pub(crate) const REACH: f64 = 3.0;
 
 /// Deviations below this part of a pixel, over the whole picture, are left alone: about 2 µm at 300 ppi.
 pub(crate) const SAME: f64 = 0.02;
@@ -79,30 +79,11 @@ impl Axis {
         first..self.covered.end.min(start.saturating_add(count)).max(first)
     }
 
-    /// The source pixels needed for some grid pixels, kernel included; may reach beyond the source.
-    pub(crate) fn needed(&self, grid: &Range<u32>) -> Range<i64> {
-        let reach = REACH * self.scale.max(1.0) + 1.0;
-        let first = num::round((self.from(grid.start) - reach).floor());
-        let last = num::round((self.from(grid.end) + reach).ceil());
-        first..last
-    }
-
     /// Grid pixels as source pixels `shift` further on, kept within the source.
     pub(crate) fn shifted(&self, grid: &Range<u32>, shift: i64) -> Range<u32> {
         let last = i64::from(self.source);
         let at = |pixel: u32| u32::try_from((i64::from(pixel) + shift).clamp(0, last)).unwrap_or(0);
         at(grid.start)..at(grid.end)
-    }
-
-    /// The part of a range that lies in the source, and how many pixels are missing before and after it. A range
-    /// wholly outside becomes the nearest pixel.
-    pub(crate) fn inside(&self, range: &Range<i64>) -> (Range<u32>, usize, usize) {
-        let last = i64::from(self.source);
-        let start = range.start.clamp(0, (last - 1).max(0));
-        let end = range.end.clamp(start + 1, last.max(1));
-        let missing = |count: i64| usize::try_from(count).unwrap_or(0);
-        let pixel = |at: i64| u32::try_from(at).unwrap_or(0);
-        (pixel(start)..pixel(end), missing(start - range.start), missing(range.end - end))
     }
 
     /// For each of `count` pixels, `per` grid pixels wide, of a reduced design: the one of `small` pixels of a

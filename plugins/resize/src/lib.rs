@@ -13,6 +13,7 @@ mod rows;
 mod scaled;
 mod stage;
 mod survey;
+mod taps;
 #[cfg(test)]
 mod tests;
 mod work;

@@ -1,4 +1,4 @@
-//! Rows of samples copied from band to band: laid over one another, framed by their own edges, picked singly.
+//! Rows of samples copied from band to band: laid over one another, picked singly.
 
 use seamwright_contract::num;
 use seamwright_contract::picture::{Band, Samples};
@@ -20,51 +20,6 @@ pub(crate) fn lay(from: &Band, to: &mut Band, x: u32, y: u32) {
         (Samples::Eight(from), Samples::Eight(to)) => rows(from, to, strides, left, top),
         (Samples::Sixteen(from), Samples::Sixteen(to)) => rows(from, to, strides, left, top),
         (Samples::Eight(_), Samples::Sixteen(_)) | (Samples::Sixteen(_), Samples::Eight(_)) => {}
-    }
-}
-
-/// How often the outermost pixels of a band are repeated beyond it.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Frame {
-    pub(crate) left: usize,
-    pub(crate) right: usize,
-    pub(crate) top: usize,
-    pub(crate) bottom: usize,
-}
-
-/// A band in 16 bits, its edges repeated as the frame says.
-pub(crate) fn framed(from: &Band, frame: Frame, to: &mut Vec<u16>) {
-    fn rows<T: Copy>(
-        from: &[T],
-        [stride, each]: [usize; 2],
-        frame: Frame,
-        widen: impl Fn(T) -> u16,
-        to: &mut Vec<u16>,
-    ) {
-        to.clear();
-        let whole = stride + (frame.left + frame.right) * each;
-        to.reserve(whole * (from.len() / stride.max(1) + frame.top + frame.bottom));
-        for line in from.chunks_exact(stride.max(1)) {
-            let (first, last) = (&line[..each], &line[stride - each..]);
-            for _ in 0..frame.left {
-                to.extend(first.iter().copied().map(&widen));
-            }
-            to.extend(line.iter().copied().map(&widen));
-            for _ in 0..frame.right {
-                to.extend(last.iter().copied().map(&widen));
-            }
-            if to.len() == whole {
-                (0..frame.top).for_each(|_| to.extend_from_within(..whole));
-            }
-        }
-        if let Some(last) = to.len().checked_sub(whole) {
-            (0..frame.bottom).for_each(|_| to.extend_from_within(last..last + whole));
-        }
-    }
-    let measures = [from.stride(), from.format().channels.count()];
-    match &from.samples {
-        Samples::Eight(samples) => rows(samples, measures, frame, num::widen, to),
-        Samples::Sixteen(samples) => rows(samples, measures, frame, |sample| sample, to),
     }
 }
 

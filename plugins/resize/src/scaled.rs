@@ -1,11 +1,10 @@
 //! A picture scaled onto the design-wide grid, computed where it is asked for.
 //!
-//! Lanczos with three lobes on the encoded values, the kernel widened when reducing so that nothing aliases (the
-//! textbook windowed sinc, sinc(x) sinc(x/3)); the arithmetic is a SIMD library's (`work`). Every window is computed
-//! from the exact place of its first pixel (`axis`). Where the artwork's pixels are the grid's, they are passed on.
+//! Lanczos with three lobes on the encoded values, each pixel weighed from its exact place (`taps`) and worked in vectors
+//! (`work`). Where the artwork's pixels are the grid's, they are passed on.
 
 use std::cell::RefCell;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use seamwright_contract::layout::Design;
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Window};
@@ -15,7 +14,8 @@ use seamwright_contract::{Face, Fault, Rect, num};
 use crate::axis::{Axis, length};
 use crate::rows::{lay, pick};
 use crate::survey;
-use crate::work::Work;
+use crate::taps::Taps;
+use crate::work::{LANES, Task, Work};
 
 thread_local! {
     /// Each thread's buffers. Taken, never borrowed: the source may itself be a scaled picture on this thread.
@@ -29,6 +29,8 @@ pub(crate) struct Scaled {
     size: Pixels,
     across: Axis,
     down: Axis,
+    /// The weights across and down, once pixels are asked for.
+    taps: OnceLock<[Taps; 2]>,
 }
 
 impl Scaled {
@@ -37,7 +39,7 @@ impl Scaled {
         let (size, from, pitch) = (design.grid(), source.size(), design.sheet_ppi.pitch_um());
         let across = Axis::new(size.width, design.size.width, whole.x, whole.width, pitch, from.width);
         let down = Axis::new(size.height, design.size.height, whole.y, whole.height, pitch, from.height);
-        Self { source, size, across, down }
+        Self { source, size, across, down, taps: OnceLock::new() }
     }
 
     /// The source's own pixels, laid over the window.
@@ -61,21 +63,17 @@ impl Scaled {
     fn scale(&self, window: Window, work: &mut Work, out: &mut Band) -> Result<(), Fault> {
         let across = self.across.shared(window.x, window.width);
         let down = self.down.shared(window.y, window.height);
-        let (part, first) = (Pixels::new(length(&across), length(&down)), (across.start, down.start));
-        let (source, axes) = (self.source.as_ref(), [&self.across, &self.down]);
         out.reset(window.size(), self.format());
-        if part.count() == 0 {
+        if across.is_empty() || down.is_empty() {
             return Ok(());
         }
-        if part == window.size() {
-            return work.scale(source, axes, first, out);
-        }
-        let mut inner = std::mem::replace(&mut work.part, Band::empty());
-        inner.reset(part, self.format());
-        let done = work.scale(source, axes, first, &mut inner);
-        lay(&inner, out, first.0 - window.x, first.1 - window.y);
-        work.part = inner;
-        done
+        let at = (across.start - window.x, down.start - window.y);
+        let [columns, rows] = self.taps.get_or_init(|| {
+            let across = Taps::new(&self.across).spread::<LANES>(self.format().channels.count());
+            [across, Taps::new(&self.down)]
+        });
+        let task = Task { across: columns.part(&across), down: rows.part(&down), at };
+        work.scale(self.source.as_ref(), &task, out)
     }
 }
 

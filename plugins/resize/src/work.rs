@@ -1,106 +1,220 @@
 //! The arithmetic of scaling one window, and the buffers that each thread keeps for it.
 //!
-//! All of it is done in 16 bits: in 8 bits the library's coefficients are as coarse as the window's largest one
-//! allows, and windows of the same place could differ by 2 of 255.
+//! Down before across, a few rows of the grid at a time, in single-precision floats from whole samples to whole samples.
+//! Products are summed in one order on every processor, none fused, so the same artwork gives the same pixels everywhere.
 
-use fast_image_resize::images::{Image, ImageRef};
-use fast_image_resize::{FilterType, PixelType, ResizeAlg, ResizeOptions, Resizer};
-use seamwright_contract::picture::{Band, Channels, Picture, Pixels, Samples, Window};
+use fearless_simd::prelude::*;
+use fearless_simd::{Level, dispatch, f32x8};
+use seamwright_contract::picture::{Band, Picture, Samples, Window};
 use seamwright_contract::{Fault, num};
 
-use crate::axis::{Axis, length};
-use crate::rows::{Frame, framed};
+use crate::taps::Part;
+
+/// Samples that are worked at once where the direction is across.
+pub(crate) const LANES: usize = 8;
+
+/// Samples that are worked at once where it is down: enough to keep the processor's registers busy.
+const BLOCK: usize = 32;
+
+/// Rows that share the reading of the weights across.
+const ROWS: usize = 4;
+
+/// Samples of the source that are held at a time, about.
+const HELD: usize = 1 << 21;
 
 /// Buffers kept from window to window.
 #[derive(Debug)]
 pub(crate) struct Work {
-    resizer: Resizer,
     /// What the source gave.
     pub(crate) source: Band,
-    /// A scaled part, before it is laid over a bare window.
-    pub(crate) part: Band,
-    /// What is scaled: the source's window in 16 bits, its edges repeated where the kernel reaches beyond them.
-    fine: Vec<u16>,
-    /// The result in 16 bits.
-    result: Vec<u16>,
+    /// Rows of the grid that are scaled down only.
+    rows: Vec<f32>,
+    /// The same, scaled both ways.
+    lines: Vec<f32>,
 }
 
 impl Default for Work {
     fn default() -> Self {
-        Self {
-            resizer: Resizer::new(),
-            source: Band::empty(),
-            part: Band::empty(),
-            fine: Vec::new(),
-            result: Vec::new(),
-        }
+        Self { source: Band::empty(), rows: Vec::new(), lines: Vec::new() }
     }
 }
 
+/// A part of the grid, and how it is made.
+pub(crate) struct Task<'a> {
+    /// Columns of the grid, with weights spread for the format's channels.
+    pub(crate) across: Part<'a>,
+    /// Rows of the grid.
+    pub(crate) down: Part<'a>,
+    /// Where its first pixel lies in the band that is given.
+    pub(crate) at: (u32, u32),
+}
+
 impl Work {
-    /// Scales the part of `source` that lies under the grid pixels of `out`, the first of them at `first`.
+    /// Scales what `task` needs of `source` into its place in `out`.
+    ///
+    /// # Errors
+    /// [`Fault`] where the source cannot be read.
     pub(crate) fn scale(
         &mut self,
         source: &dyn Picture,
-        [across, down]: [&Axis; 2],
-        first: (u32, u32),
+        task: &Task<'_>,
         out: &mut Band,
     ) -> Result<(), Fault> {
-        let target = out.size();
-        let needed_x = across.needed(&(first.0..first.0 + target.width));
-        let needed_y = down.needed(&(first.1..first.1 + target.height));
-        let (x, left, right) = across.inside(&needed_x);
-        let (y, top, bottom) = down.inside(&needed_y);
-        source.fill(Window::new(x.start, y.start, length(&x), length(&y)), &mut self.source)?;
-        framed(&self.source, Frame { left, right, top, bottom }, &mut self.fine);
-        let fine = Pixels::new(length(&x) + num::count(left + right), length(&y) + num::count(top + bottom));
-        let crop = [
-            across.from(first.0) - num::float(needed_x.start),
-            down.from(first.1) - num::float(needed_y.start),
-            across.scale * f64::from(target.width),
-            down.scale * f64::from(target.height),
-        ];
-        self.resize(fine, crop, out)
+        let (columns, rows) = (task.across.needed(), task.down.needed());
+        let each = source.format().channels.count();
+        let needed = num::index(columns.end - columns.start) * num::index(rows.end - rows.start) * each;
+        let tall = (task.down.length() * HELD / needed.max(1)).max(ROWS);
+        let mut top = task.at.1;
+        for down in task.down.pieces(tall) {
+            let rows = down.needed();
+            let window =
+                Window::new(columns.start, rows.start, columns.end - columns.start, rows.end - rows.start);
+            source.fill(window, &mut self.source)?;
+            let part = Task { across: task.across, down, at: (task.at.0, top) };
+            self.scale_held(&part, each, out)?;
+            top += num::count(down.length());
+        }
+        Ok(())
     }
 
-    fn resize(
-        &mut self,
-        source: Pixels,
-        [x, y, width, height]: [f64; 4],
-        out: &mut Band,
-    ) -> Result<(), Fault> {
-        let (kind, target) = (pixel_type(out.format().channels), out.size());
-        let wrong = |e: &dyn std::fmt::Display| {
-            Fault::defect(format!("scaling {source:?} to {target:?} failed: {e}"))
-        };
-        let options = ResizeOptions::new()
-            .resize_alg(ResizeAlg::Convolution(FilterType::Lanczos3))
-            .crop(x, y, width, height)
-            .use_alpha(false);
-        let result = match &mut out.samples {
-            Samples::Eight(samples) => {
-                self.result.resize(samples.len(), 0);
-                &mut self.result
+    /// Scales the part of the source that is held.
+    fn scale_held(&mut self, task: &Task<'_>, each: usize, out: &mut Band) -> Result<(), Fault> {
+        let (stride, held) = (out.stride().max(1), self.source.stride());
+        let left = num::index(task.at.0) * each;
+        let span = left..left + task.across.length() * each;
+        let top = num::index(task.at.1);
+        let mut passes = Passes { task, held, rows: &mut self.rows, lines: &mut self.lines };
+        match (&self.source.samples, &mut out.samples) {
+            (Samples::Eight(from), Samples::Eight(to)) => {
+                let to = to.chunks_exact_mut(stride).skip(top).filter_map(|row| row.get_mut(span.clone()));
+                passes.run(from, each, to);
             }
-            Samples::Sixteen(samples) => samples,
-        };
-        let view = ImageRef::new(source.width, source.height, bytemuck::cast_slice(&self.fine), kind)
-            .map_err(|e| wrong(&e))?;
-        let mut image =
-            Image::from_slice_u8(target.width, target.height, bytemuck::cast_slice_mut(result), kind)
-                .map_err(|e| wrong(&e))?;
-        self.resizer.resize(&view, &mut image, &options).map_err(|e| wrong(&e))?;
-        if let Samples::Eight(samples) = &mut out.samples {
-            samples.iter_mut().zip(&self.result).for_each(|(sample, fine)| *sample = num::narrow(*fine));
+            (Samples::Sixteen(from), Samples::Sixteen(to)) => {
+                let to = to.chunks_exact_mut(stride).skip(top).filter_map(|row| row.get_mut(span.clone()));
+                passes.run(from, each, to);
+            }
+            _ => return Err(Fault::defect("a band did not take the depth it was given")),
         }
         Ok(())
     }
 }
 
-fn pixel_type(channels: Channels) -> PixelType {
-    match channels {
-        Channels::Gray => PixelType::U16,
-        Channels::Rgb => PixelType::U16x3,
-        Channels::Cmyk => PixelType::U16x4,
+/// A sample of a picture.
+trait Sample: Copy + Into<f32> {
+    /// The nearest one, within the reach of its bits.
+    fn nearest(value: f32) -> Self;
+}
+
+impl Sample for u8 {
+    #[inline(always)]
+    fn nearest(value: f32) -> Self {
+        num::eight(value)
+    }
+}
+
+impl Sample for u16 {
+    #[inline(always)]
+    fn nearest(value: f32) -> Self {
+        num::sixteen(value)
+    }
+}
+
+/// The two passes over a part of the source.
+struct Passes<'a> {
+    task: &'a Task<'a>,
+    /// Samples of a row of the source's part.
+    held: usize,
+    rows: &'a mut Vec<f32>,
+    lines: &'a mut Vec<f32>,
+}
+
+impl Passes<'_> {
+    /// On the widest vectors that this processor has.
+    fn run<'o, T: Sample + 'o>(&mut self, from: &[T], each: usize, to: impl Iterator<Item = &'o mut [T]>) {
+        match each {
+            1 => dispatch!(Level::new(), simd => self.scaled::<_, T, 1>(simd, from, to)),
+            3 => dispatch!(Level::new(), simd => self.scaled::<_, T, 3>(simd, from, to)),
+            _ => dispatch!(Level::new(), simd => self.scaled::<_, T, 4>(simd, from, to)),
+        }
+    }
+
+    #[inline(always)]
+    fn scaled<'o, S: Simd, T: Sample + 'o, const EACH: usize>(
+        &mut self,
+        simd: S,
+        from: &[T],
+        mut to: impl Iterator<Item = &'o mut [T]>,
+    ) {
+        let Task { across, down, .. } = self.task;
+        // Vectors across may reach beyond the end of a row, where no weight is.
+        let (wide, line) = (self.held + LANES, across.length() * EACH);
+        self.rows.resize(ROWS * wide, 0.0);
+        self.lines.resize(ROWS * line, 0.0);
+        let top = down.needed().start;
+        for some in down.pieces(ROWS) {
+            for (row, (first, weights)) in self.rows.chunks_exact_mut(wide).zip(some.each()) {
+                let above = num::index(first - top) * self.held;
+                scale_down(from.get(above..).unwrap_or_default(), self.held, weights, &mut row[..self.held]);
+            }
+            scale_across::<S, EACH>(simd, self.rows, wide, *across, self.lines, line);
+            let done = to.by_ref().take(some.length()).zip(self.lines.chunks_exact(line.max(1)));
+            done.for_each(|(to, line)| to.iter_mut().zip(line).for_each(|(to, at)| *to = T::nearest(*at)));
+        }
+    }
+}
+
+/// One row of the grid, as wide as the source: the rows from the first on, each with its weight.
+#[inline(always)]
+fn scale_down<T: Sample>(rows: &[T], stride: usize, weights: &[f32], out: &mut [f32]) {
+    let (blocks, rest) = out.as_chunks_mut::<BLOCK>();
+    let weighed = || weights.iter().zip(rows.chunks_exact(stride.max(1)));
+    let mut at = 0;
+    for block in blocks {
+        let mut sums = [0.0; BLOCK];
+        for (weight, row) in weighed() {
+            let Some(samples) = row.get(at..).and_then(|row| row.first_chunk::<BLOCK>()) else { return };
+            sums.iter_mut().zip(samples).for_each(|(sum, sample)| *sum += weight * (*sample).into());
+        }
+        *block = sums;
+        at += BLOCK;
+    }
+    for (place, sum) in (at..).zip(rest) {
+        *sum = weighed().fold(0.0, |sum, (weight, row)| {
+            sum + weight * row.get(place).map_or(0.0, |sample| (*sample).into())
+        });
+    }
+}
+
+/// Some rows, scaled across: for each pixel, vectors of whole source pixels with their weights, whose lanes are then laid
+/// together by channel.
+#[inline(always)]
+fn scale_across<S: Simd, const EACH: usize>(
+    simd: S,
+    rows: &[f32],
+    wide: usize,
+    across: Part<'_>,
+    lines: &mut [f32],
+    line: usize,
+) {
+    let step = LANES / EACH * EACH;
+    let from = across.needed().start;
+    let mut ends = rows.chunks_exact(wide.max(1));
+    let rows: [&[f32]; ROWS] = std::array::from_fn(|_| ends.next().unwrap_or_default());
+    for (x, (first, weights)) in across.each().enumerate() {
+        let at = num::index(first - from) * EACH;
+        let weights = weights.as_chunks::<LANES>().0;
+        let reach = at..at + weights.len() * step + (LANES - step);
+        let parts = rows.map(|row| row.get(reach.clone()).unwrap_or_default());
+        for (part, line) in parts.into_iter().zip(lines.chunks_exact_mut(line.max(1))) {
+            let mut sum = f32x8::splat(simd, 0.0);
+            for (weight, samples) in weights.iter().zip(part.windows(LANES).step_by(step)) {
+                let weight: f32x8<S> = (*weight).simd_into(simd);
+                sum += weight * f32x8::from_slice(simd, samples);
+            }
+            let lanes: [f32; LANES] = sum.into();
+            if let Some(pixel) = line.get_mut(x * EACH..).and_then(|line| line.first_chunk_mut::<EACH>()) {
+                *pixel = std::array::from_fn(|channel| lanes[channel..step].iter().step_by(EACH).sum());
+            }
+        }
     }
 }

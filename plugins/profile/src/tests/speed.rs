@@ -33,13 +33,19 @@ fn speed_of_a_table_profile() {
     let wide = noise(PIXELS * 3);
     let narrow = Samples::Eight(wide.iter().map(|sample| num::narrow(*sample)).collect());
     let deep = Samples::Sixteen(wide.clone());
+    // As photographs are: a slope with grain.
+    let slope = |at: usize| u16::try_from(at / (PIXELS * 3 / 240)).unwrap_or(240);
+    let grained = (0..).zip(&wide).map(|(at, grain)| u8::try_from(slope(at) + grain % 12).unwrap_or(u8::MAX));
+    let photograph = Samples::Eight(grained.collect());
     for (printer, way) in [(&dye, "table"), (&p3, "matrix")] {
         let (from, to) = ((&srgb.bytes[..], Channels::Rgb), (&printer.bytes[..], Channels::Rgb));
         let engine = Engine::new(from, to, Intent::Relative, true).unwrap();
-        for (samples, bits) in [(&narrow, 8), (&deep, 16)] {
+        for (samples, what) in
+            [(&photograph, "8-bit photograph"), (&narrow, "8-bit noise"), (&deep, "16-bit noise")]
+        {
             let mut out = vec![0; PIXELS * 3];
             let ours = rate(PIXELS, || assert!(engine.convert_rgb(samples, &mut out), "RGB is converted"));
-            println!("{bits}-bit noise through our {way}: {ours:.0} million pixels a second");
+            println!("{what} through our {way}: {ours:.0} million pixels a second");
         }
     }
     let context = ThreadContext::new();

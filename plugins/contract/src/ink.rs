@@ -5,12 +5,14 @@
 //! cell's mean from a neighbour's: edges, letters and lines, not the grain of a photograph.
 
 use std::ops::Range;
+use std::sync::Arc;
+use std::thread;
 
 use crate::geometry::{Face, Rect};
 use crate::layout::Design;
 use crate::num;
 use crate::outline::Outline;
-use crate::picture::{Pixels, Samples};
+use crate::picture::{Picture, Pixels, Samples};
 use crate::survey::{FAINTEST, Survey, SurveyCell, Wish};
 use crate::units::Length;
 
@@ -59,6 +61,14 @@ impl InkMap {
         let count = |length: Length| num::pixels((length.mm() / cell).ceil()).max(1);
         let cells = Pixels::new(count(design.size.width), count(design.size.height));
         Wish { cells, faintest: FAINTEST }
+    }
+
+    /// Begins to look at what the design prints where, in a thread of its own: while the artwork is still being decoded a
+    /// core is idle. The artwork keeps what is found until it is asked for.
+    pub fn look_ahead(picture: &Arc<dyn Picture>, design: &Design) {
+        let (picture, wish) = (Arc::clone(picture), Self::wish(design));
+        // Where no thread can be had, all is done when it is asked for. A fault is found again then.
+        drop(thread::Builder::new().name("survey".to_owned()).spawn(move || drop(picture.survey(&wish))));
     }
 
     /// From a survey of the design's picture.

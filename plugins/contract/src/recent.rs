@@ -1,10 +1,13 @@
 //! What was worked out lately, kept for whoever asks for the same.
 
 use std::fmt;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// The last so many answers, each with what was asked.
-pub struct Recent<Asked, Answer, const KEPT: usize>(Mutex<Vec<(Asked, Answer)>>);
+pub struct Recent<Asked, Answer, const KEPT: usize>(Mutex<Vec<(Asked, Slot<Answer>)>>);
+
+/// An answer, or where it will be; held by whoever works it out.
+type Slot<Answer> = Arc<Mutex<Option<Answer>>>;
 
 impl<Asked, Answer, const KEPT: usize> Default for Recent<Asked, Answer, KEPT> {
     fn default() -> Self {
@@ -27,26 +30,65 @@ impl<Asked, Answer, const KEPT: usize> fmt::Debug for Recent<Asked, Answer, KEPT
 }
 
 impl<Asked: PartialEq + Clone, Answer: Clone, const KEPT: usize> Recent<Asked, Answer, KEPT> {
-    /// The answer, worked out only if it is not kept. Two that ask at once may both work.
+    /// The answer, worked out only if it is not kept. Who asks for what another is working out waits for it; so the work must
+    /// not itself ask for the same.
     ///
     /// # Errors
     /// What the work ends in; that is not kept.
     pub fn get<E>(&self, asked: &Asked, work: impl FnOnce() -> Result<Answer, E>) -> Result<Answer, E> {
-        let kept = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        {
-            let mut kept = kept();
-            if let Some((_, answer)) = kept.iter().find(|(known, _)| known == asked) {
-                return Ok(answer.clone());
+        let slot = self.slot(asked);
+        let mut answer = slot.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(answer) = &*answer {
+            return Ok(answer.clone());
+        }
+        let worked = work()?;
+        *answer = Some(worked.clone());
+        Ok(worked)
+    }
+
+    /// Where the answer is or will be. The oldest goes before there is a new one, so that there is never room taken for more.
+    fn slot(&self, asked: &Asked) -> Slot<Answer> {
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, slot)) = kept.iter().find(|(known, _)| known == asked) {
+            return Arc::clone(slot);
+        }
+        let surplus = (kept.len() + 1).saturating_sub(KEPT);
+        kept.drain(..surplus);
+        let slot = Slot::default();
+        kept.push((asked.clone(), Arc::clone(&slot)));
+        slot
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU32, Ordering};
+
+    use super::*;
+
+    #[test]
+    fn what_two_ask_for_at_once_is_worked_out_once() {
+        let (recent, worked) = (Recent::<u32, u32, 2>::new(), AtomicU32::new(0));
+        let work = || {
+            std::thread::yield_now();
+            Ok::<_, ()>(worked.fetch_add(1, Ordering::Relaxed))
+        };
+        std::thread::scope(|scope| {
+            for _ in 0..8 {
+                scope.spawn(|| assert_eq!(recent.get(&7, work), Ok(0), "one answer"));
             }
-            // Before the work, so that there is never room taken for more.
-            let surplus = (kept.len() + 1).saturating_sub(KEPT);
-            kept.drain(..surplus);
+        });
+        assert_eq!(worked.into_inner(), 1, "worked out once");
+    }
+
+    #[test]
+    fn only_the_last_answers_are_kept_and_no_failures() {
+        let recent = Recent::<u32, u32, 2>::new();
+        assert_eq!(recent.get(&1, || Err("no")), Err("no"), "the first fails");
+        for (asked, answer) in [(1, 10), (2, 20), (3, 30)] {
+            assert_eq!(recent.get(&asked, || Ok::<_, ()>(answer)), Ok(answer), "worked out");
         }
-        let answer = work()?;
-        let mut kept = kept();
-        if kept.len() < KEPT {
-            kept.push((asked.clone(), answer.clone()));
-        }
-        Ok(answer)
+        assert_eq!(recent.get(&2, || Ok::<_, ()>(21)), Ok(20), "kept");
+        assert_eq!(recent.get(&1, || Ok::<_, ()>(11)), Ok(11), "gone");
     }
 }

@@ -3,12 +3,21 @@
 //! In double precision and without tables of the engine's own, so slow; for reports, not for pictures. All of it is
 //! relative to the paper's white, and black points stay where they are: what a printer cannot print is to be seen.
 
+use std::thread;
+
 use lcms2::{DisallowCache, Flags, Intent, PixelFormat, Profile, ThreadContext, Transform};
 use seamwright_contract::picture::Channels;
 use seamwright_contract::{Lab, num};
 
 use crate::engine;
 use crate::icc::D50;
+
+/// So few colours are not worth a thread.
+const FEW: usize = 512;
+
+fn cores() -> usize {
+    thread::available_parallelism().map_or(1, usize::from)
+}
 
 /// Colours in the channels of a profile, to Lab. `None` where the engine cannot use the profile.
 pub(crate) fn labs(profile: &[u8], channels: Channels, samples: &[u16]) -> Option<Vec<Lab>> {
@@ -75,6 +84,12 @@ fn run(
     )
     .ok()?;
     let mut numbers = vec![[0.0_f64; 3]; from.len() / pixel];
-    transform.transform_pixels(from, bytemuck::cast_slice_mut(&mut numbers));
+    let share = numbers.len().div_ceil(cores()).max(FEW);
+    thread::scope(|scope| {
+        for (from, to) in from.chunks(share * pixel).zip(numbers.chunks_mut(share)) {
+            let transform = &transform;
+            scope.spawn(move || transform.transform_pixels(from, bytemuck::cast_slice_mut(to)));
+        }
+    });
     Some(numbers.into_iter().map(|[l, a, b]| Lab::new(l, a, b)).collect())
 }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use seamwright_contract::ink::InkMap;
 use seamwright_contract::layout::{Design, Drawing, Layout};
 use seamwright_contract::order::Order;
 use seamwright_contract::picture::{Picture, Pixels, Place};
@@ -73,6 +74,7 @@ impl Stage for Resize {
         };
         layout.picture = fitted(layout.picture)?;
         layout.on_screen = layout.on_screen.map(&fitted).transpose()?;
+        InkMap::look_ahead(&layout.picture, &design);
         layout.design = Some(design);
         Ok(layout)
     }

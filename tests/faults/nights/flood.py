@@ -79,6 +79,8 @@ def flood(bench: Bench) -> None:
         first, began = refused(studio), cost(daemon)
         until(studio, daemon, first + SAMPLE)
         costs[many] = (cost(daemon) - began) / (refused(studio) - first)
+        # By a tenth of it every thread has had its turn, and holds what the allocator lets it keep apart.
+        until(studio, daemon, SAMPLE + many // 10)
         held = until(studio, daemon, SAMPLE + many)
     finally:
         kill(daemon, *children(daemon))
@@ -88,4 +90,4 @@ def flood(bench: Bench) -> None:
     figures = f"{costs[FEW] * 1000:.1f} ms at {FEW} waiting, {costs[many] * 1000:.1f} ms at {many}: {ratio:.2f}"
     bench.found.add("a job costs as much when many wait", ratio < 1.2, figures)
     flat = max(held) - held[0] < 4096
-    bench.found.add("memory stays flat", flat, f"{held[0] >> 10} MiB at first, {max(held) >> 10} MiB at most")
+    bench.found.add("memory stays flat", flat, f"{held[0] >> 10} MiB after a tenth, {max(held) >> 10} MiB at most")

@@ -1,11 +1,12 @@
-//! Decoded rows at rest, in bands: in memory, or, where that would be too much, in an unlinked scratch file. They may be
-//! read while more of them come.
+//! Decoded rows at rest, in bands: in memory, and from where that would be too much in an unlinked scratch file. They may
+//! be read while more of them come.
 
 use std::fmt;
 use std::fs::File;
 use std::ops::Range;
 use std::panic::resume_unwind;
 use std::sync::OnceLock;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 
 use crate::contract::Fault;
@@ -20,12 +21,10 @@ use crate::sink::{room, scratch_fault};
 /// Bands of about so many bytes: few enough to be read while the next comes, so many that waiting costs nothing.
 const BAND: usize = 2 << 20;
 
-/// Where the rows are.
-pub(crate) enum Store {
+/// The rows in memory.
+pub(crate) enum Held {
     Eight(Bands<u8>),
     Sixteen(Bands<u16>),
-    /// One row after another, samples in the machine's byte order.
-    Scratch(Scratch),
 }
 
 /// A picture's rows as stored, before turning.
@@ -34,7 +33,12 @@ pub(crate) struct Rows {
     pub(crate) number: u64,
     pub(crate) size: Pixels,
     pub(crate) format: Format,
-    pub(crate) store: Store,
+    /// The first ones.
+    pub(crate) held: Held,
+    /// How many these are.
+    pub(crate) count: usize,
+    /// The others, one after another, samples in the machine's byte order.
+    pub(crate) scratch: Option<Scratch>,
     pub(crate) progress: Progress,
 }
 
@@ -55,10 +59,10 @@ pub(crate) struct Bands<T> {
 }
 
 impl<T> Bands<T> {
-    /// None of them there yet.
-    pub(crate) fn new(size: Pixels, format: Format) -> Self {
+    /// So many rows of a picture, none of them there yet.
+    pub(crate) fn new(size: Pixels, format: Format, rows: usize) -> Self {
         let tall = tall(size, format);
-        let bands = num::index(size.height).div_ceil(tall);
+        let bands = rows.div_ceil(tall);
         Self { bands: (0..bands).map(|_| OnceLock::new()).collect(), tall, stride: stride(size, format) }
     }
 
@@ -79,10 +83,19 @@ impl<T> Bands<T> {
         self.bands.get(row / self.tall).and_then(OnceLock::get).map(Vec::as_slice).unwrap_or_default()
     }
 
-    /// A row; nothing where it has not been waited for.
-    fn row(&self, at: usize) -> &[T] {
+    /// Part of a row, or, from the row `below` on, what is elsewhere of it; nothing where it has not been waited for.
+    fn row_or<'a>(
+        &'a self,
+        at: usize,
+        part: &Range<usize>,
+        below: usize,
+        rest: &impl Fn(usize) -> &'a [T],
+    ) -> &'a [T] {
+        if at >= below {
+            return rest(at - below);
+        }
         let first = at % self.tall * self.stride;
-        self.band(at).get(first..first + self.stride).unwrap_or_default()
+        self.band(at).get(first + part.start..first + part.end).unwrap_or_default()
     }
 }
 
@@ -100,27 +113,33 @@ pub(crate) fn one_too_many() -> Fault {
     Fault::defect("a decoder gave more rows than the picture has")
 }
 
+static NUMBERS: AtomicU64 = AtomicU64::new(1);
+
 impl Rows {
+    /// All of them in memory.
+    pub(crate) fn new(size: Pixels, format: Format, held: Held) -> Self {
+        let (number, count) = (NUMBERS.fetch_add(1, Ordering::Relaxed), num::index(size.height));
+        Self { number, size, format, held, count, scratch: None, progress: Progress::default() }
+    }
+
     /// A window turned into `out`, which has its size.
     pub(crate) fn put(&self, window: Window, turn: Turn, out: &mut Samples) -> Result<(), Fault> {
         self.progress.wait_for(num::index(window.y + window.height))?;
         let (n, size) = (self.format.channels.count(), window.size());
         let (first, left) = (num::index(window.y), num::index(window.x) * n);
         let across = left..left + num::index(window.width) * n;
-        match (&self.store, out) {
-            (Store::Eight(bands), Samples::Eight(out)) => {
-                turn.put(size, n, |row| bands.row(first + row).get(across.clone()).unwrap_or_default(), out);
+        let last = first + num::index(window.height);
+        let below = self.count.clamp(first, last);
+        let rest = self.read(window, below..last)?;
+        match (&self.held, out) {
+            (Held::Eight(bands), Samples::Eight(out)) => {
+                let rest = row_of(&rest, across.len());
+                turn.put(size, n, |row| bands.row_or(first + row, &across, below, &rest), out);
             }
-            (Store::Sixteen(bands), Samples::Sixteen(out)) => {
-                turn.put(size, n, |row| bands.row(first + row).get(across.clone()).unwrap_or_default(), out);
-            }
-            (Store::Scratch(scratch), Samples::Eight(out)) => {
-                let rows = self.read(scratch, window)?;
-                turn.put(size, n, row_of(&rows, across.len()), out);
-            }
-            (Store::Scratch(scratch), Samples::Sixteen(out)) => {
-                let rows = words(&self.read(scratch, window)?);
-                turn.put(size, n, row_of(&rows, across.len()), out);
+            (Held::Sixteen(bands), Samples::Sixteen(out)) => {
+                let rest = words(&rest);
+                let rest = row_of(&rest, across.len());
+                turn.put(size, n, |row| bands.row_or(first + row, &across, below, &rest), out);
             }
             _ => return Err(Fault::defect("a band did not take the depth it was given")),
         }
@@ -169,25 +188,26 @@ impl Rows {
     /// Calls `each` with these rows in turn, many at a time, as they come.
     fn each_band(&self, all: Range<usize>, mut each: impl FnMut(Part<'_>)) -> Result<(), Fault> {
         let stride = stride(self.size, self.format);
-        let tall = match &self.store {
-            Store::Eight(bands) => bands.tall,
-            Store::Sixteen(bands) => bands.tall,
-            Store::Scratch(_) => tall(self.size, self.format),
+        let tall = match &self.held {
+            Held::Eight(bands) => bands.tall,
+            Held::Sixteen(bands) => bands.tall,
         };
         let mut top = all.start;
         while top < all.end {
             let end = ((top / tall + 1) * tall).min(all.end);
             self.progress.wait_for(end)?;
-            let part = top % tall * stride..(top % tall + end - top) * stride;
-            match &self.store {
-                Store::Eight(bands) => each(Part::Eight(bands.band(top).get(part).unwrap_or_default())),
-                Store::Sixteen(bands) => each(Part::Sixteen(bands.band(top).get(part).unwrap_or_default())),
-                Store::Scratch(scratch) => {
-                    let rows = Window::new(0, num::count(top), self.size.width, num::count(end - top));
-                    let bytes = self.read(scratch, rows)?;
-                    match self.format.depth {
-                        Depth::Eight => each(Part::Eight(&bytes)),
-                        Depth::Sixteen => each(Part::Sixteen(&words(&bytes))),
+            if top >= self.count {
+                let bytes = self.read(Window::whole(self.size), top..end)?;
+                match self.format.depth {
+                    Depth::Eight => each(Part::Eight(&bytes)),
+                    Depth::Sixteen => each(Part::Sixteen(&words(&bytes))),
+                }
+            } else {
+                let part = top % tall * stride..(top % tall + end - top) * stride;
+                match &self.held {
+                    Held::Eight(bands) => each(Part::Eight(bands.band(top).get(part).unwrap_or_default())),
+                    Held::Sixteen(bands) => {
+                        each(Part::Sixteen(bands.band(top).get(part).unwrap_or_default()))
                     }
                 }
             }
@@ -196,21 +216,21 @@ impl Rows {
         Ok(())
     }
 
-    /// The bytes of a window, from the scratch file.
-    fn read(&self, scratch: &Scratch, window: Window) -> Result<Vec<u8>, Fault> {
+    /// The bytes of some rows, as wide as a window, from the scratch file.
+    fn read(&self, window: Window, rows: Range<usize>) -> Result<Vec<u8>, Fault> {
         let pixel = self.format.bytes();
         let across = num::index(window.width) * pixel;
         let stride = num::index(self.size.width) * pixel;
-        let mut bytes = room(across * num::index(window.height))?;
-        if across == 0 {
-            return Ok(bytes);
-        }
-        let start = |row: u32| u64::from(row) * wide(stride) + u64::from(window.x) * wide(pixel);
+        let mut bytes = room(across * rows.len())?;
+        let Some(scratch) = self.scratch.as_ref().filter(|_| !bytes.is_empty()) else { return Ok(bytes) };
+        let start = |row: usize| {
+            wide(row.saturating_sub(self.count)) * wide(stride) + u64::from(window.x) * wide(pixel)
+        };
         if across == stride {
-            scratch.read(&mut bytes, start(window.y))?;
+            scratch.read(&mut bytes, start(rows.start))?;
             return Ok(bytes);
         }
-        for (row, bytes) in (window.y..).zip(bytes.chunks_exact_mut(across)) {
+        for (row, bytes) in rows.zip(bytes.chunks_exact_mut(across)) {
             scratch.read(bytes, start(row))?;
         }
         Ok(bytes)

@@ -1,7 +1,6 @@
 //! Where decoded rows go, one after another.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::JoinHandle;
 
@@ -9,10 +8,11 @@ use crate::Limits;
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Depth, Format, Pixels, Samples};
-use crate::progress::Progress;
-use crate::rows::{Bands, Rows, Scratch, Store, one_too_many, stride, tall};
+use crate::rows::{Bands, Held, Rows, Scratch, one_too_many, stride, tall};
 
-static NUMBERS: AtomicU64 = AtomicU64::new(1);
+/// Most bytes of a picture that are held in memory where there is a file for the rest: a picture of a mat that is larger
+/// than what its sheets need is then not what decides how many jobs can be worked side by side.
+const MOST_HELD: u64 = 96 << 20;
 
 /// One row of the picture, to be written.
 #[derive(Debug)]
@@ -38,43 +38,39 @@ pub(crate) struct Sink {
 }
 
 impl Sink {
-    /// For a picture that comes row by row: in memory if it fits, else in an unlinked scratch file.
+    /// For a picture that comes row by row: in memory if it fits and is not very large, else from some row on in an unlinked
+    /// scratch file.
     pub(crate) fn streaming(size: Pixels, format: Format, limits: &Limits) -> Result<Self, Fault> {
-        if bytes(size, format) <= limits.memory {
+        if bytes(size, format) <= limits.memory.min(MOST_HELD) {
             return Ok(Self::in_memory(size, format));
         }
+        // Rows are not all that takes memory.
+        let most = (limits.memory / 2).min(MOST_HELD);
+        let row = bytes(Pixels::new(size.width, 1), format).max(1);
+        let tall = tall(size, format);
+        let count = usize::try_from(most / row).unwrap_or(usize::MAX) / tall * tall;
         let file = tempfile::tempfile_in(&limits.scratch).map_err(|error| scratch_fault(&error))?;
-        Ok(Self::into(size, format, Store::Scratch(Scratch::new(file))))
+        let held = held(size, format, count);
+        Ok(Self::into(Rows { scratch: Some(Scratch::new(file)), count, ..Rows::new(size, format, held) }))
     }
 
     /// For a picture known to fit into memory.
     pub(crate) fn in_memory(size: Pixels, format: Format) -> Self {
-        let store = match format.depth {
-            Depth::Eight => Store::Eight(Bands::new(size, format)),
-            Depth::Sixteen => Store::Sixteen(Bands::new(size, format)),
-        };
-        Self::into(size, format, store)
+        Self::into(Rows::new(size, format, held(size, format, num::index(size.height))))
     }
 
     /// For 8-bit rows that are all there already.
     pub(crate) fn whole(size: Pixels, format: Format, rows: Vec<u8>) -> Self {
         let done = num::index(size.height);
-        let sink = Self::into(size, format, Store::Eight(Bands::whole(size, format, rows)));
+        let sink = Self::into(Rows::new(size, format, Held::Eight(Bands::whole(size, format, rows))));
         sink.rows.progress.reach(done);
         Self { done, ..sink }
     }
 
-    fn into(size: Pixels, format: Format, store: Store) -> Self {
-        let number = NUMBERS.fetch_add(1, Ordering::Relaxed);
-        let rows = Rows { number, size, format, store, progress: Progress::default() };
-        Self {
-            rows: Arc::new(rows),
-            band: Samples::Eight(Vec::new()),
-            fresh: None,
-            writing: None,
-            tall: tall(size, format),
-            done: 0,
-        }
+    fn into(rows: Rows) -> Self {
+        let tall = tall(rows.size, rows.format);
+        let band = Samples::Eight(Vec::new());
+        Self { rows: Arc::new(rows), band, fresh: None, writing: None, tall, done: 0 }
     }
 
     /// Lets `fill` write the next row.
@@ -106,11 +102,13 @@ impl Sink {
     /// Gives the complete band to whoever waits for it.
     fn hand_over(&mut self) -> Result<(), Fault> {
         let band = std::mem::replace(&mut self.band, Samples::Eight(Vec::new()));
+        if self.done > self.rows.count {
+            return self.write(band);
+        }
         let last = self.done.saturating_sub(1);
-        match (&self.rows.store, band) {
-            (Store::Eight(bands), Samples::Eight(band)) => bands.put(last, band)?,
-            (Store::Sixteen(bands), Samples::Sixteen(band)) => bands.put(last, band)?,
-            (Store::Scratch(_), band) => return self.write(band),
+        match (&self.rows.held, band) {
+            (Held::Eight(bands), Samples::Eight(band)) => bands.put(last, band)?,
+            (Held::Sixteen(bands), Samples::Sixteen(band)) => bands.put(last, band)?,
             _ => return Err(Fault::defect("a band did not take the depth it was given")),
         }
         self.rows.progress.reach(self.done);
@@ -150,7 +148,7 @@ impl Writing {
         const AHEAD: usize = 2;
         let (to, bands) = sync_channel(AHEAD);
         let write = move || {
-            let Store::Scratch(scratch) = &rows.store else { return Ok(()) };
+            let Some(scratch) = &rows.scratch else { return Err(one_too_many()) };
             for (band, done) in bands {
                 match band {
                     Samples::Eight(band) => scratch.write(&band)?,
@@ -204,6 +202,14 @@ fn fresh_band(size: Pixels, format: Format, top: usize) -> Result<Samples, Fault
     match format.depth {
         Depth::Eight => room(samples).map(Samples::Eight),
         Depth::Sixteen => room(samples).map(Samples::Sixteen),
+    }
+}
+
+/// Room for the first rows of a picture.
+fn held(size: Pixels, format: Format, rows: usize) -> Held {
+    match format.depth {
+        Depth::Eight => Held::Eight(Bands::new(size, format, rows)),
+        Depth::Sixteen => Held::Sixteen(Bands::new(size, format, rows)),
     }
 }
 

@@ -354,10 +354,10 @@ impl Journal {
         Ok(None)
     }
 
-    /// How many rows a list has that is worked and not yet delivered; nothing where it is none.
-    pub(crate) fn rows_of(&self, claim: &Claim) -> Option<usize> {
+    /// What becomes of the rows of a list that is worked and not yet delivered; nothing where it is none.
+    pub(crate) fn plan_of(&self, claim: &Claim) -> Option<Plan> {
         let places = [claim.folder.clone(), self.state(&claim.id, ".done")];
-        places.iter().find_map(|place| Plan::of(place).ok().flatten()).map(|plan| plan.rows.len())
+        places.iter().find_map(|place| Plan::of(place).ok().flatten())
     }
 
     /// Removes the sources of jobs that were kept for as long as the studio wants.

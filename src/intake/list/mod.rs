@@ -7,6 +7,7 @@
 mod table;
 #[cfg(test)]
 mod tests;
+mod unused;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Read as _};
@@ -238,7 +239,7 @@ impl List<'_> {
             why: blamed(found).iter().map(Into::into).collect(),
             ..planned
         });
-        Plan { list: self.name.clone(), rows: rows.collect() }
+        Plan { list: self.name.clone(), remark: self.unused(table), rows: rows.collect() }
     }
 
     /// What becomes of each row, and what is wrong with it.

@@ -43,6 +43,9 @@ pub(crate) const PLAN: &str = ".rows.json";
 pub(crate) struct Plan {
     /// The list's file name.
     pub(crate) list: String,
+    /// What is to be said of it as a whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) remark: Option<String>,
     pub(crate) rows: Vec<Planned>,
 }
 

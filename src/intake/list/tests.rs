@@ -147,7 +147,7 @@ fn lists_that_cannot_be_read_are_refused_as_a_whole() {
         faults.iter().map(|fault| format!("{fault}\n")).collect::<String>()
     };
     says(&refused(""), &["visitors.csv", "cannot be read"]);
-    says(&refused("name\n"), &["no rows"]);
+    says(&refused("name\n"), &["no lines"]);
     says(
         &refused("name,Name,artwork,2nd\nAda,x,y,z\n"),
         &["line 1, `Name`", "two columns", "`artwork`", "in the sidecar", "`2nd`", "no name for a column"],

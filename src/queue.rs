@@ -177,9 +177,11 @@ fn cancel(chosen: Chosen<'_>, folders: &Folders) -> io::Result<PathBuf> {
 pub fn retry(jobs: &[String], folders: &Folders) -> Result<Vec<String>, String> {
     let journal = Journal::open(folders).map_err(|why| format!("The studio cannot be worked in: {why}."))?;
     let again = |job: &String| match journal.retry(job) {
-        Ok(()) => {
+        Ok(defaults) => {
             journal.tell(&Line::now(job, End::Retried));
-            Ok(format!("again      {}", visible(job)))
+            let too =
+                defaults.map(|at| format!(", and for its whole folder {} as mended", shown(&at, folders)));
+            Ok(format!("again      {}{}", visible(job), too.unwrap_or_default()))
         }
         Err(why) if why.kind() == ErrorKind::NotFound => {
             Err(format!("There is no job '{}' in refused/.", visible(job)))
@@ -298,5 +300,61 @@ mod tests {
         assert!(retry(&names(&["../incoming"]), &folders).is_err(), "names lead nowhere");
         let log = fs::read_to_string(folders.kept.join(".history.jsonl")).unwrap();
         assert!(log.contains("cancelled") && log.contains("retried"), "{log}");
+    }
+
+    /// Cancels a job of the folder `mats`; returns its name and where it lies.
+    fn cancelled(folders: &Folders, name: &str) -> (String, PathBuf) {
+        let line = lay(Hand::Cancel, &names(&[name]), folders).unwrap().remove(0);
+        let job = folders.root.join(line.rsplit(' ').next().unwrap());
+        (job.file_name().unwrap().to_str().unwrap().to_owned(), job)
+    }
+
+    #[test]
+    fn mended_defaults_become_those_of_the_folder() {
+        let (_folder, folders) = studio();
+        let own = folders.incoming.join("mats/folder.yaml");
+        let text = |path: &Path| fs::read_to_string(path).unwrap();
+        let again = |job: &str| retry(&names(&[job]), &folders);
+
+        let (moon, lies) = cancelled(&folders, "mats/moon");
+        assert_eq!(text(&lies.join("folder.yaml")), "mats/folder.yaml", "a copy");
+        write_whole(&lies.join("folder.yaml"), b"blank: mended").unwrap();
+        let said = again(&moon).unwrap().remove(0);
+        assert!(said.contains("incoming/mats/folder.yaml"), "{said}");
+        assert_eq!(text(&own), "blank: mended");
+        assert!(folders.incoming.join("mats/moon.jpg").exists(), "the picture is back too");
+
+        let (moon, lies) = cancelled(&folders, "mats/moon");
+        write_whole(&own, b"blank: another").unwrap();
+        assert_eq!(again(&moon).unwrap(), [format!("again      {moon}")]);
+        assert_eq!(text(&own), "blank: another", "a copy that nobody touched says nothing");
+        assert!(!lies.exists(), "it is not refused any more");
+
+        let (moon, lies) = cancelled(&folders, "mats/moon");
+        for (path, bytes) in [(&own, "blank: newer"), (&lies.join("folder.yaml"), "blank: mended")] {
+            write_whole(path, bytes.as_bytes()).unwrap();
+        }
+        let why = again(&moon).unwrap_err();
+        assert!(why.contains("mats/") && why.contains("make the two alike"), "{why}");
+        assert!(lies.join("moon.jpg").exists() && text(&own) == "blank: newer", "nothing is moved");
+        fs::remove_file(lies.join("folder.yaml")).unwrap();
+        again(&moon).unwrap();
+        assert_eq!(text(&own), "blank: newer");
+
+        let (moon, lies) = cancelled(&folders, "mats/moon");
+        write_whole(&lies.join("folder.yaml"), b"blank: mended").unwrap();
+        fs::remove_dir_all(folders.incoming.join("mats")).unwrap();
+        again(&moon).unwrap();
+        assert_eq!(text(&own), "blank: mended", "also where the folder was tidied away");
+    }
+
+    #[test]
+    fn defaults_laid_beside_a_job_that_had_none_go_back_with_it() {
+        let (_folder, folders) = studio();
+        write_whole(&folders.incoming.join("gulls.png"), b"pixels").unwrap();
+        let (gulls, lies) = cancelled(&folders, "gulls");
+        write_whole(&lies.join("folder.yaml"), b"blank: x").unwrap();
+        retry(&[gulls], &folders).unwrap();
+        assert_eq!(fs::read(folders.incoming.join("folder.yaml")).unwrap(), b"blank: x");
     }
 }

@@ -7,6 +7,7 @@ use seamwright_contract::plugin::{StageEntry, WriterEntry};
 
 pub use seamwright_artwork::{
     Limits as ArtworkLimits, Opened as OpenedArtwork, Wanted, begin as begin_artwork, drawn_size,
+    fields_asked,
 };
 pub use seamwright_calibration::{lines as calibration_lines, write as write_calibration};
 pub use seamwright_demo::{programs as demo_programs, write as write_demo};

@@ -60,7 +60,7 @@ pub(super) fn workers(node: &Node<'_>) -> Option<usize> {
     }
     let count = u32::read(node)?;
     if !(1..=MOST_WORKERS).contains(&count) {
-        node.complain(format!("{count} workers cannot be"), "Write `auto`, or a number from 1 to 256.");
+        node.complain(format!("there cannot be {count} workers"), "Write `auto`, or a number from 1 to 256.");
         return None;
     }
     Some(num::index(count))

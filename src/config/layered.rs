@@ -33,6 +33,16 @@ impl<'a> Layered<'a> {
         self.under.get(key)
     }
 
+    /// The same two, of a key that the program writes.
+    pub(crate) fn own_unlisted(&mut self, key: &'static str) -> Option<Node<'a>> {
+        self.own.get_unlisted(key)
+    }
+
+    /// The lower text's.
+    pub(crate) fn under_unlisted(&mut self, key: &'static str) -> Option<Node<'a>> {
+        self.under.get_unlisted(key)
+    }
+
     /// A typed value.
     pub(crate) fn read<T: Read>(&mut self, key: &'static str) -> Option<T> {
         T::read(&self.get(key)?)

@@ -310,7 +310,7 @@ fn papers(node: Option<&Node<'_>>, printer: &Printer) -> Option<Vec<PaperSize>> 
 fn copies(node: &Node<'_>) -> Option<u32> {
     let copies = u32::read(node)?;
     if !(1..=999).contains(&copies) {
-        node.complain(format!("{copies} copies cannot be"), "Write a number from 1 to 999.");
+        node.complain(format!("there cannot be {copies} copies"), "Write a number from 1 to 999.");
         return None;
     }
     Some(copies)
@@ -339,7 +339,7 @@ fn extra_sheets(node: &Node<'_>) -> Option<u32> {
     let count = u32::read(node)?;
     if count > MOST_EXTRA {
         node.complain(
-            format!("{count} sheets more than needed cannot be"),
+            format!("{count} sheets more than needed are too many"),
             format!("Write a number from 0 to {MOST_EXTRA}."),
         );
         return None;

@@ -33,7 +33,7 @@ pub(super) fn beside(artwork: &Path) -> Result<Sources, Fault> {
     if !is_artwork_name(name) {
         return Err(Fault::artwork(
             format!("{} does not have the name of a picture.", shown(artwork.file_name())),
-            "Name a PNG, JPEG, TIFF or WebP file.",
+            "Name a PNG, JPEG, TIFF, WebP, SVG or PDF file.",
         ));
     }
     if !artwork.is_file() {

@@ -17,11 +17,11 @@ pub(super) const ROW: &str = "row";
 /// Reads it; nothing where the order is no row. `None` with a complaint.
 #[expect(clippy::option_option, reason = "a mistake, no row, a row")]
 pub(super) fn read(keys: &mut Layered<'_>) -> Option<Option<Row>> {
-    if let Some(node) = keys.under(ROW) {
-        node.complain("a folder's defaults are no row of a list", "Take the line out.");
+    if let Some(node) = keys.under_unlisted(ROW) {
+        node.complain("a folder's defaults are not a line of a list", "Take the line out.");
         return None;
     }
-    let Some(node) = keys.own(ROW) else { return Some(None) };
+    let Some(node) = keys.own_unlisted(ROW) else { return Some(None) };
     let row = node.fields().and_then(|mut fields| {
         let row = of(&mut fields);
         fields.finish();
@@ -29,7 +29,7 @@ pub(super) fn read(keys: &mut Layered<'_>) -> Option<Option<Row>> {
     });
     if row.is_none() {
         node.complain(
-            "this tells no row of a list",
+            "this does not say which line of which list the order is",
             "The program writes this key; put it back as it was, or take it out.",
         );
     }

@@ -1,20 +1,18 @@
 //! Taking files out of the inbox, and putting them back.
 
 use std::ffi::{OsStr, OsString};
-use std::fs::{self, File};
-use std::io::{self, ErrorKind, Read as _, Write as _};
+use std::fs;
+use std::io::{self, ErrorKind};
 use std::os::unix::ffi::OsStrExt as _;
 use std::path::{Component, Path, PathBuf};
 use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
-use super::files::{
-    move_no_replace, open_plain, remove_folder, sync_contents, sync_folder, unshare, write_whole,
-};
+use super::defaults::{Copied, Mended, readable};
+use super::files::{move_no_replace, remove_folder, sync_contents, sync_folder, unshare, write_whole};
 use super::sharing::scatter;
 use super::{Journal, WHY, any_there, clock, naming};
-use crate::config::yaml::LONGEST_ORDER;
 use crate::intake::is_defaults_name;
 use crate::watch::Place;
 
@@ -106,6 +104,9 @@ pub(super) struct Facts {
     from: Name,
     /// The files taken.
     files: Vec<Taken>,
+    /// The folder's defaults that were copied.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) defaults: Option<Copied>,
 }
 
 #[derive(Debug, Serialize, Deserialize)]
@@ -115,9 +116,9 @@ struct Taken {
 }
 
 /// A name as the file system has it: text where it is text, else its bytes.
-#[derive(Debug, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(untagged)]
-enum Name {
+pub(super) enum Name {
     Text(String),
     Bytes(Vec<u8>),
 }
@@ -132,7 +133,7 @@ impl From<&OsStr> for Name {
 }
 
 impl Name {
-    fn as_os(&self) -> &OsStr {
+    pub(super) fn as_os(&self) -> &OsStr {
         match self {
             Self::Text(text) => OsStr::new(text),
             Self::Bytes(bytes) => OsStr::from_bytes(bytes),
@@ -140,7 +141,7 @@ impl Name {
     }
 
     /// Whether it leads on from a folder, never out of it nor to what is hidden in it.
-    fn leads_on(&self) -> bool {
+    pub(super) fn leads_on(&self) -> bool {
         let name = self.as_os();
         let plain = |part: Component<'_>| matches!(part, Component::Normal(part) if !part.as_bytes().starts_with(b"."));
         !name.as_bytes().contains(&0) && Path::new(name).components().all(plain)
@@ -152,7 +153,8 @@ impl Facts {
     /// are none of ours.
     pub(super) fn read(claim: &Path) -> io::Result<Self> {
         let facts: Self = serde_json::from_slice(&fs::read(claim.join(FACTS))?)?;
-        if facts.from.leads_on() && facts.files.iter().all(|taken| taken.name.leads_on()) {
+        let defaults = facts.defaults.as_ref().is_none_or(Copied::leads_on);
+        if defaults && facts.from.leads_on() && facts.files.iter().all(|taken| taken.name.leads_on()) {
             Ok(facts)
         } else {
             Err(io::Error::new(ErrorKind::InvalidData, "a name in the facts of a claim leads elsewhere"))
@@ -161,7 +163,12 @@ impl Facts {
 
     /// Of a claim of which nothing lay in the inbox.
     pub(super) fn of_nothing() -> Self {
-        Self { first_seen: clock::stamp(Instant::now()), from: OsStr::new("").into(), files: Vec::new() }
+        Self {
+            first_seen: clock::stamp(Instant::now()),
+            from: OsStr::new("").into(),
+            files: Vec::new(),
+            defaults: None,
+        }
     }
 
     /// The facts of other files that came with the same claim.
@@ -172,7 +179,13 @@ impl Facts {
             first_seen: self.first_seen.clone(),
             from: self.from.as_os().into(),
             files: files.iter().map(taken).collect::<io::Result<_>>()?,
+            defaults: self.defaults.clone(),
         })
+    }
+
+    /// The folder of the inbox that the files lay in.
+    pub(super) fn home(&self, incoming: &Path) -> PathBuf {
+        incoming.join(self.from.as_os())
     }
 
     /// Whether every file still is what was taken. A rename does not stop a writer that holds the file open.
@@ -206,14 +219,19 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
     let folder =
         set.files.first().and_then(|source| source.path.parent()).unwrap_or(&journal.folders.incoming);
     let taken = |source: &Source| Taken { name: file_name(&source.path).into(), signature: source.signature };
+    let defaults =
+        set.defaults.as_deref().map(|path| readable(path).map(|bytes| (path, bytes))).transpose()?;
+    let copied = |(path, bytes): &(&Path, Vec<u8>)| Copied::of(path, bytes, &journal.folders.incoming);
     let facts = Facts {
         first_seen: clock::stamp(set.first_seen),
         from: folder.strip_prefix(&journal.folders.incoming).unwrap_or(Path::new("")).as_os_str().into(),
         files: set.files.iter().map(taken).collect(),
+        defaults: defaults.as_ref().map(copied),
     };
     write_whole(&tmp.join(FACTS), &serde_json::to_vec(&facts)?)?;
-    if let Some(defaults) = &set.defaults {
-        copy_readable(defaults, &tmp.join(file_name(defaults)))?;
+    if let Some((path, bytes)) = &defaults {
+        // Whole or not at all: half a copy would be taken for a mended one.
+        write_whole(&tmp.join(file_name(path)), bytes)?;
     }
     let changed = || io::Error::new(ErrorKind::Interrupted, "a file changed while it was taken");
     for source in &set.files {
@@ -229,34 +247,19 @@ fn move_in(journal: &Journal, set: &SourceSet, tmp: &Path) -> io::Result<()> {
     sync_contents(tmp)
 }
 
-/// Copies as much of a folder's defaults as anybody reads: longer ones are refused, and need not fill the disk before.
-pub(super) fn copy_readable(from: &Path, to: &Path) -> io::Result<()> {
-    let mut head = Vec::new();
-    open_plain(from)?.take(LONGEST_ORDER + 1).read_to_end(&mut head)?;
-    File::create_new(to)?.write_all(&head)
-}
-
 fn file_name(path: &Path) -> &OsStr {
     path.file_name().unwrap_or_default()
 }
 
 /// Moves all that may be the maker's back to where the claim came from, whether it was taken with it or was laid beside
 /// it since. Where a name was taken meanwhile, all get the same number, so that what belongs together stays together.
-/// Without readable facts everything goes to the inbox itself.
-pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
-    let home = match Facts::read(tmp) {
-        Ok(facts) => incoming.join(facts.from.as_os()),
-        Err(why)
-            if matches!(
-                why.kind(),
-                ErrorKind::NotFound | ErrorKind::InvalidData | ErrorKind::UnexpectedEof
-            ) =>
-        {
-            incoming.to_owned()
-        }
-        Err(why) => return Err(why),
-    };
+/// Without readable facts everything goes to the inbox itself. Returns the folder's defaults, if they were put back mended.
+pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<Option<PathBuf>> {
+    let facts = facts_of(tmp)?;
+    let home = facts.as_ref().map_or_else(|| incoming.to_owned(), |facts| facts.home(incoming));
     scatter(tmp)?;
+    // Before the files whose defaults they are.
+    let mended = mended(tmp, incoming)?.map(Mended::put).transpose()?;
     let names = visible_files(tmp)?;
     unshare(tmp)?;
     if !names.is_empty() {
@@ -264,7 +267,22 @@ pub(super) fn put_back(tmp: &Path, incoming: &Path) -> io::Result<()> {
         sync_folder(incoming)?;
         move_together(tmp, &home, names)?;
     }
-    remove_folder(tmp)
+    remove_folder(tmp)?;
+    Ok(mended)
+}
+
+/// The defaults among the files of a claim that are to be the folder's own; without readable facts there are none.
+pub(super) fn mended(folder: &Path, incoming: &Path) -> io::Result<Option<Mended>> {
+    facts_of(folder)?.map_or(Ok(None), |facts| Mended::of(folder, &facts, incoming))
+}
+
+/// The facts of a claim, if it has any that make sense.
+fn facts_of(claim: &Path) -> io::Result<Option<Facts>> {
+    use ErrorKind::{InvalidData, NotFound, UnexpectedEof};
+    match Facts::read(claim) {
+        Err(why) if matches!(why.kind(), NotFound | InvalidData | UnexpectedEof) => Ok(None),
+        facts => facts.map(Some),
+    }
 }
 
 /// What in a claim may be the maker's: not our facts, not a copy of the defaults, not our reasons.

@@ -23,6 +23,7 @@
 
 mod claim;
 pub(crate) mod clock;
+mod defaults;
 pub(crate) mod files;
 pub(crate) mod naming;
 mod recovery;
@@ -298,15 +299,18 @@ impl Journal {
         }
         let tmp = self.state(&claim.id, ".tmp");
         move_no_replace(&claim.folder, &tmp)?;
-        claim::put_back(&tmp, &self.folders.incoming)
+        claim::put_back(&tmp, &self.folders.incoming).map(drop)
     }
 
-    /// Puts the sources of a refused job back into the inbox, with whatever the maker has mended or laid beside them.
-    pub(crate) fn retry(&self, id: &str) -> io::Result<()> {
+    /// Puts the sources of a refused job back into the inbox, with whatever the maker has mended or laid beside them. Returns
+    /// the folder's defaults, if they are among that.
+    pub(crate) fn retry(&self, id: &str) -> io::Result<Option<PathBuf>> {
         if !crate::intake::is_bare_name(id) {
             return Err(ErrorKind::NotFound.into());
         }
         let (from, tmp) = (self.folders.refused.join(id), self.state(id, ".tmp"));
+        // What stands in the way of mended defaults is told before anything is moved.
+        claim::mended(&from, &self.folders.incoming)?;
         match move_no_replace(&from, &tmp) {
             Err(why) if why.kind() == ErrorKind::CrossesDevices => {
                 copy_folder(&from, &tmp)?;
@@ -350,10 +354,10 @@ impl Journal {
         Ok(None)
     }
 
-    /// How many rows a list has that is worked and not yet delivered; nothing where it is none.
-    pub(crate) fn rows_of(&self, claim: &Claim) -> Option<usize> {
+    /// What becomes of the rows of a list that is worked and not yet delivered; nothing where it is none.
+    pub(crate) fn plan_of(&self, claim: &Claim) -> Option<Plan> {
         let places = [claim.folder.clone(), self.state(&claim.id, ".done")];
-        places.iter().find_map(|place| Plan::of(place).ok().flatten()).map(|plan| plan.rows.len())
+        places.iter().find_map(|place| Plan::of(place).ok().flatten())
     }
 
     /// Removes the sources of jobs that were kept for as long as the studio wants.

@@ -15,7 +15,8 @@ pub(super) fn why(faults: &[Fault]) -> String {
         text.push_str(&in_words(fault));
     }
     if faults.iter().all(|fault| fault.blame != Blame::Defect) {
-        text.push_str("\nThen save artwork and sidecar into the inbox again.\n");
+        text.push_str("\nThen save artwork and sidecar into the inbox again; or mend what lies here, and run `seamwright retry` with this \
+             folder's name.\n");
     }
     text
 }

@@ -106,7 +106,8 @@ impl<'h> Listed<'h> {
 
     /// All of it as text.
     fn text(&self) -> String {
-        let mut text = format!("List {}\n{}\n\n", self.name, self.heading());
+        let remark = self.plan.remark.as_ref().map(|remark| format!("{}\n", visible(remark)));
+        let mut text = format!("List {}\n{}\n{}\n", self.name, self.heading(), remark.unwrap_or_default());
         for row in &self.plan.rows {
             let (stand, name, job) = self.stand(row);
             let line = format!(
@@ -161,6 +162,7 @@ impl<'h> Listed<'h> {
         Html::from([
             plain("h3", own(&self.name)),
             plain("p", own(&self.heading())),
+            self.plan.remark.as_ref().map_or_else(Html::default, |remark| plain("p", own(remark))),
             element("ul", &[("class", "before")], self.plan.rows.iter().map(row).collect::<Html>()),
             link,
         ])

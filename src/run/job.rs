@@ -45,6 +45,7 @@ pub(super) enum End {
     Unfolded {
         at: PathBuf,
         rows: usize,
+        remark: Option<String>,
     },
     Refused {
         at: PathBuf,
@@ -156,16 +157,16 @@ fn finish(
     counted: Option<(usize, Vec<String>)>,
 ) -> io::Result<End> {
     let made = journal.record(claim).and_then(|record| Made::of_record(&record)).map(Box::new);
-    let (rows, slips) = (journal.rows_of(claim), journal.slips());
+    let (plan, slips) = (journal.plan_of(claim), journal.slips());
     journal.offer(claim)?;
     slips.prepare(journal, claim)?;
     let at = journal.deliver(claim)?;
     slips.release(&claim.id)?;
-    let end = if rows.is_some() { history::End::List } else { history::End::Done };
-    let count = rows.and_then(|rows| u32::try_from(rows).ok());
+    let end = if plan.is_some() { history::End::List } else { history::End::Done };
+    let count = plan.as_ref().and_then(|plan| u32::try_from(plan.rows.len()).ok());
     journal.tell(&Line { made, rows: count, seconds, ..Line::now(&claim.id, end) });
-    Ok(match rows {
-        Some(rows) => End::Unfolded { at, rows },
+    Ok(match plan {
+        Some(plan) => End::Unfolded { at, rows: plan.rows.len(), remark: plan.remark },
         None => End::Finished { at, made: counted },
     })
 }

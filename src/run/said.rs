@@ -26,8 +26,10 @@ pub(super) fn lines(end: &End, studio: &Path) -> Vec<String> {
             let more = warnings.iter().map(|warning| format!("         warning: {}", visible(warning)));
             std::iter::once(first).chain(more).collect()
         }
-        End::Unfolded { at, rows } => {
-            vec![format!("list     {}: {} -> {}", name(at), counted(*rows, "row"), place(at))]
+        End::Unfolded { at, rows, remark } => {
+            let first = format!("list     {}: {} -> {}", name(at), counted(*rows, "row"), place(at));
+            let more = remark.iter().map(|remark| format!("         {}", visible(remark)));
+            std::iter::once(first).chain(more).collect()
         }
         End::Refused { at, faults } => {
             let first = format!("refused  {} -> {}", name(at), place(at));

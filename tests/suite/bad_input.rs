@@ -125,3 +125,25 @@ fn a_wrong_ending_does_not_matter() {
     assert!(studio.once().status.success(), "content decides");
     assert_eq!(studio.finished().len(), 1);
 }
+
+#[test]
+fn a_refused_job_is_made_by_what_is_mended_where_it_lies() {
+    let studio = Studio::new("");
+    studio.put("mats/folder.yaml", GOOD.replace("blank", "blnak").as_bytes());
+    studio.put("mats/gulls.png", &png(1600, 833));
+    assert_eq!(studio.once().status.code(), Some(1));
+    let refused = studio.refused();
+    let [job] = &refused[..] else { panic!("one refusal, not {refused:?}") };
+    let why = fs::read_to_string(job.join("why.txt")).expect("why.txt");
+    says(&why, &["folder.yaml", "Did you mean `blank`?", "seamwright retry"]);
+
+    studio.put(job.join("folder.yaml").to_str().expect("text"), GOOD.as_bytes());
+    let retried = studio.command("retry").arg(name(job)).output().expect("the program runs");
+    says(&String::from_utf8_lossy(&retried.stdout), &[&name(job), "incoming/mats/folder.yaml"]);
+    assert_eq!(studio.once().status.code(), Some(0));
+    let finished = studio.finished();
+    let [made] = &finished[..] else { panic!("one job, not {finished:?}") };
+    assert!(name(made).starts_with("gulls-"), "{made:?}");
+    let own = fs::read_to_string(studio.path("incoming/mats/folder.yaml")).expect("the folder's own");
+    assert_eq!(own, GOOD, "so the next picture is made too");
+}

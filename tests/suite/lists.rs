@@ -92,6 +92,39 @@ fn a_list_is_worked_row_by_row_and_only_what_changed_again() {
 }
 
 #[test]
+fn columns_that_nothing_uses_are_told_once_and_refuse_nothing() {
+    let studio = Studio::new("");
+    let drawing = "<svg xmlns='http://www.w3.org/2000/svg' width='3in' height='3in'><rect width='100' height='100'/>\
+        <text x='10' y='150'>{visit}</text></svg>";
+    let lettering = "lettering: {text: \"{place}, {town}\", box: {x: 0in, y: 2in, width: 3in, height: 0.5in}, shrink: yes}\n";
+    studio.put("moon.svg", drawing.as_bytes());
+    studio.put("visitors.csv", b"name,visit,town,street,coppies,\nAda,June,Pier,Quay 3,2,\nBo,May,Pier,,,\n");
+    studio.put("moon.yaml", format!("{SIDECAR}{lettering}").as_bytes());
+    let output = studio.once();
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let (rows, lists) = finished(&studio);
+    assert_eq!((rows, lists.len()), (vec!["moon-ada".to_owned(), "moon-bo".to_owned()], 1));
+    let told = "Nothing uses the columns `street`, `coppies` (did you mean `copies`?).";
+    let page = fs::read_to_string(studio.path("outgoing/index.html")).expect("the page");
+    for (where_, text) in [
+        ("log", String::from_utf8_lossy(&output.stdout).into_owned()),
+        ("summary", summary(&lists[0])),
+        ("page", page),
+    ] {
+        assert_eq!(text.matches(told).count(), 1, "{where_}:\n{text}");
+    }
+    let sheets = Studio::new("stages: [resize, profile, mirror, overlap, tile, marks, press]\n");
+    save(&sheets, "name,copies\nAda,1\n");
+    assert_eq!(sheets.once().status.code(), Some(0));
+    let (_, lists) = finished(&sheets);
+    assert!(
+        !summary(&lists[0]).contains("Nothing uses"),
+        "the first column names the row: {}",
+        summary(&lists[0])
+    );
+}
+
+#[test]
 fn rows_are_held_cancelled_and_tried_again_like_any_job() {
     let studio = Studio::new("");
     // A list that is unfolded and not yet worked, as the daemon leaves it when told to stop.

@@ -44,7 +44,7 @@ mod webp;
 #[cfg(test)]
 mod tests;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
 use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -56,6 +56,7 @@ use seamwright_contract as contract;
 
 use contract::colour::Source;
 use contract::layout::Drawing;
+use contract::order::fields_in;
 use contract::picture::Picture;
 use contract::{Fault, Size};
 
@@ -171,6 +172,20 @@ pub fn drawn_size(path: &Path, wanted: &Wanted, limits: &Limits) -> Result<Size,
         return Err(no_own_size());
     }
     begin(path, wanted, limits)?.drawing.map(|drawing| drawing.size).ok_or_else(no_own_size)
+}
+
+/// The fields that the words of an artwork may ask for: all that stand in the text of an SVG. Others ask for none.
+///
+/// # Errors
+/// As [`begin`], where the file cannot be read.
+pub fn fields_asked(path: &Path, limits: &Limits) -> Result<BTreeSet<String>, Fault> {
+    let mut file = File::open(path).map_err(faults::unreadable)?;
+    let mut head = Vec::new();
+    file.by_ref().take(kind::HEAD).read_to_end(&mut head).map_err(faults::unreadable)?;
+    if sniff(&head) != Some(FileKind::Svg) {
+        return Ok(BTreeSet::new());
+    }
+    Ok(fields_in(&svg::text(file, limits)?).map(str::to_owned).collect())
 }
 
 fn no_own_size() -> Fault {

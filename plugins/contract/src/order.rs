@@ -185,27 +185,77 @@ pub fn is_field(name: &str) -> bool {
 /// The first name that no field has.
 pub fn fill_in(text: &str, fields: &BTreeMap<String, String>) -> Result<String, String> {
     let mut filled = String::with_capacity(text.len());
-    let mut rest = text;
-    while let Some((before, brace)) = rest.split_once(['{', '}']) {
-        filled.push_str(before);
-        let opens = rest.as_bytes().get(before.len()) == Some(&b'{');
-        let twice = brace.strip_prefix(if opens { '{' } else { '}' });
-        let name = brace.split_once('}').filter(|(name, _)| opens && is_field(name));
-        rest = match (twice, name) {
-            (Some(after), _) => {
-                filled.push(if opens { '{' } else { '}' });
-                after
-            }
-            (None, Some((name, after))) => {
-                filled.push_str(fields.get(name).ok_or_else(|| name.to_owned())?);
-                after
-            }
-            (None, None) => {
-                filled.push(if opens { '{' } else { '}' });
-                brace
-            }
-        };
+    for piece in pieces(text) {
+        filled.push_str(match piece {
+            Piece::Words(words) => words,
+            Piece::Field(name) => fields.get(name).ok_or_else(|| name.to_owned())?,
+        });
     }
-    filled.push_str(rest);
     Ok(filled)
+}
+
+/// The fields that a text asks for.
+pub fn fields_in(text: &str) -> impl Iterator<Item = &str> {
+    pieces(text).filter_map(|piece| match piece {
+        Piece::Words(_) => None,
+        Piece::Field(name) => Some(name),
+    })
+}
+
+/// A part of a text that is filled in.
+enum Piece<'t> {
+    Words(&'t str),
+    Field(&'t str),
+}
+
+fn pieces(text: &str) -> impl Iterator<Item = Piece<'_>> {
+    let mut rest = text;
+    std::iter::from_fn(move || {
+        let (piece, after) = first_piece(rest)?;
+        rest = after;
+        Some(piece)
+    })
+}
+
+/// The first part of a text, and what is after it; nothing where there is no text.
+fn first_piece(text: &str) -> Option<(Piece<'_>, &str)> {
+    let (words, rest) = text.split_at(text.find(['{', '}']).unwrap_or(text.len()));
+    if !words.is_empty() {
+        return Some((Piece::Words(words), rest));
+    }
+    let (brace, after) = rest.split_at_checked(1)?;
+    if let Some(after) = after.strip_prefix(brace) {
+        return Some((Piece::Words(brace), after));
+    }
+    // No name goes on beyond the next brace.
+    let (name, end) = after.split_at(after.find(['{', '}']).unwrap_or(after.len()));
+    match end.strip_prefix('}') {
+        Some(after) if brace == "{" && is_field(name) => Some((Piece::Field(name), after)),
+        _ => Some((Piece::Words(brace), after)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fields_stand_in_braces_and_two_of_them_are_one() {
+        let fields = [("name", "Ada"), ("visit-2", "21 {June}")];
+        let fields = fields.map(|(key, text)| (key.to_owned(), text.to_owned())).into();
+        for (text, filled) in [
+            ("", ""),
+            ("no field", "no field"),
+            ("{name}", "Ada"),
+            ("for {name}, {visit-2}.", "for Ada, 21 {June}."),
+            ("{{name}} {{{name}}}", "{name} {Ada}"),
+            ("{Name} {na me} {} { {name", "{Name} {na me} {} { {name"),
+            ("} }} {x{name}", "} } {xAda"),
+        ] {
+            assert_eq!(fill_in(text, &fields).as_deref(), Ok(filled), "{text}");
+        }
+        assert_eq!(fill_in("{name} {street} {town}", &fields), Err("street".to_owned()));
+        let asked: Vec<&str> = fields_in("{street} {{name}} {town}{street}").collect();
+        assert_eq!(asked, ["street", "town", "street"]);
+    }
 }

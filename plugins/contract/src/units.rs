@@ -245,19 +245,28 @@ impl FromStr for Length {
 /// Why a text is no length that a unit does not end.
 fn unlike_a_length(text: &str, unit: &str) -> Unreadable {
     let pointed = text.replace(',', ".");
-    let sides: Vec<&str> = text.split(['x', 'X', '×']).map(str::trim).collect();
     Unreadable(if text.contains(',') && pointed.parse::<Length>().is_ok() {
         format!("'{text}' has a comma where a point is expected; write `{pointed}`")
-    } else if let [width, height] = sides[..]
-        && height.parse::<Length>().is_ok()
-        && width.starts_with(|c: char| c.is_ascii_digit())
-    {
+    } else if let Some((first, _)) = two_lengths(text) {
         format!(
-            "'{text}' is two lengths where one is expected; write one here, such as `{height}`, and the other under its own key"
+            "'{text}' is two lengths where one is expected; write one here, such as `{first}`, and the other under its own key"
         )
     } else {
         format!("'{unit}' is not a unit of length; use in, ft, mm, cm or m")
     })
+}
+
+/// A size as people say it, `24in x 12in` or `24 x 12 in`, as its two lengths.
+#[must_use]
+pub fn two_lengths(text: &str) -> Option<(String, String)> {
+    let (first, second) = text.split_once(['x', 'X', '×', '*'])?;
+    let (first, second) = (first.trim(), second.trim());
+    second.parse::<Length>().ok()?;
+    let unit = second.trim_start_matches(|c: char| !c.is_alphabetic() && c != '"');
+    [first.to_owned(), format!("{first}{unit}")]
+        .into_iter()
+        .find(|first| first.parse::<Length>().is_ok())
+        .map(|first| (first, second.to_owned()))
 }
 
 /// A written number as an exact fraction: `12.5`, `1/4`, `12 1/2`, with an optional sign.

@@ -234,7 +234,7 @@ fn degrees(node: &Node<'_>, range: std::ops::RangeInclusive<f64>) -> Option<f64>
     let degrees = f64::read(node)?;
     if !range.contains(&degrees) {
         node.complain(
-            format!("{degrees} degrees cannot be"),
+            format!("there cannot be {degrees} degrees"),
             format!("Write a number from {} to {}.", range.start(), range.end()),
         );
         return None;
@@ -250,7 +250,7 @@ fn positive(node: &Node<'_>) -> Option<Length> {
     node.looks(DISTANCE);
     let length = Length::read(node)?;
     if length <= Length::ZERO {
-        node.complain(format!("{length} cannot be"), "Write a length above zero.");
+        node.complain(format!("{length} is too little"), "Write a length above zero.");
         return None;
     }
     Some(length)

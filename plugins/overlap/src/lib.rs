@@ -35,7 +35,7 @@ fn policy(fields: &mut Fields<'_>) -> LapPolicy {
     let lap = within(fields, "lap", Length::from_mm(5), |lap| {
         (*lap < Length::ZERO || *lap >= TOO_WIDE).then(|| {
             (
-                format!("a lap of {lap} cannot be"),
+                format!("panels cannot lap by {lap}"),
                 "Write a `lap` from 0mm to less than 100mm; 5mm is usual, 0mm butts the panels.",
             )
         })

@@ -1,12 +1,11 @@
 //! What a program gives up before it begins, and what the kernel holds of that.
 //!
 //! A process of this very program gives up its rights and becomes the studio's program by exec: no code runs between fork
-//! and exec that might not. Limits (setrlimit) and the ban on gaining rights hold everywhere. With Landlock the program
+//! and exec that might not. Limits (setrlimit) hold everywhere, all else on Linux. With Landlock the program
 //! reads its own folder, the system's, and those its manifest names, writes in its scratch folder and nowhere else, and
 //! reaches no process but its own. With seccomp it opens no socket, and makes none of the calls that only whoever runs the
 //! machine needs. Where the kernel has one of them not, the program runs without; [`containment`] says so.
 
-use std::collections::BTreeMap;
 use std::fs::OpenOptions;
 use std::io::{self, Write as _};
 use std::os::unix::process::CommandExt as _;
@@ -15,41 +14,17 @@ use std::process::Command;
 use std::sync::OnceLock;
 use std::thread;
 
-use landlock::{
-    ABI, Access as _, AccessFs, AccessNet, BitFlags, PathBeneath, PathFd, RestrictionStatus, Ruleset,
-    RulesetAttr as _, RulesetCreatedAttr as _, RulesetStatus, Scope,
-};
-use rustix::process::{Resource, Rlimit, Signal, set_parent_process_death_signal, setrlimit};
-use rustix::thread::set_no_new_privs;
-use seccompiler::{BpfProgram, SeccompAction, SeccompFilter, apply_filter};
+use rustix::process::{Resource, Rlimit, setrlimit};
 use serde::{Deserialize, Serialize};
 
 use crate::manifest::PATH;
 
+#[cfg_attr(target_os = "linux", path = "confinement/linux.rs")]
+#[cfg_attr(not(target_os = "linux"), path = "confinement/elsewhere.rs")]
+mod kernel;
+
 /// The hidden verb that starts this.
 pub(crate) const VERB: &str = "confine-program";
-
-/// The newest form of Landlock whose rights are known to this program; an older kernel holds what it knows of them.
-const LANDLOCK: ABI = ABI::V7;
-
-/// What programs of any language read: libraries, their tables, and what the machine is.
-const SYSTEM: [&str; 12] = [
-    "/usr",
-    "/bin",
-    "/sbin",
-    "/lib",
-    "/lib32",
-    "/lib64",
-    "/etc",
-    "/opt",
-    "/nix/store",
-    "/proc",
-    "/sys/devices/system",
-    "/dev/urandom",
-];
-
-/// What swallows and gives nothing.
-const DEVICES: [&str; 2] = ["/dev/null", "/dev/zero"];
 
 /// Files it may have open.
 const OPEN_FILES: u64 = 256;
@@ -74,11 +49,11 @@ pub(crate) struct Bounds {
 pub fn confine(bounds: &str) -> io::Error {
     let become_it = || -> io::Result<io::Error> {
         let bounds: Bounds = serde_json::from_str(bounds)?;
-        set_parent_process_death_signal(Some(Signal::KILL))?;
+        kernel::end_with_parent()?;
         limit(&bounds)?;
         let (program, words) =
             bounds.command.split_first().ok_or_else(|| io::Error::other("nothing to start"))?;
-        hold(&bounds)?;
+        kernel::hold(&bounds)?;
         let mut command = Command::new(program);
         command.args(words).env_clear().envs([("PATH", PATH), ("LANG", "C.UTF-8")]);
         Ok(command.env("HOME", &bounds.scratch).env("TMPDIR", &bounds.scratch).exec())
@@ -107,90 +82,8 @@ fn limit(bounds: &Bounds) -> io::Result<()> {
     Ok(())
 }
 
-/// Holds this thread, and what it becomes or starts. What of it the kernel has not is left out.
-fn hold(bounds: &Bounds) -> io::Result<Held> {
-    set_no_new_privs(true)?;
-    let files = landlocked(bounds).map_or(Strength::None, |status| match status.ruleset {
-        RulesetStatus::FullyEnforced => Strength::Full,
-        RulesetStatus::PartiallyEnforced => Strength::Part,
-        RulesetStatus::NotEnforced => Strength::None,
-    });
-    let calls = filter(bounds.network).is_some_and(|filter| apply_filter(&filter).is_ok());
-    Ok(Held { files, calls })
-}
-
-fn landlocked(bounds: &Bounds) -> Result<RestrictionStatus, landlock::RulesetError> {
-    let read = AccessFs::from_read(LANDLOCK);
-    let write = AccessFs::from_all(LANDLOCK) & !(AccessFs::MakeChar | AccessFs::MakeBlock);
-    let swallow: BitFlags<AccessFs> = AccessFs::ReadFile | AccessFs::WriteFile;
-    let mut ruleset =
-        Ruleset::default().handle_access(AccessFs::from_all(LANDLOCK))?.scope(Scope::from_all(LANDLOCK))?;
-    if !bounds.network {
-        ruleset = ruleset.handle_access(AccessNet::from_all(LANDLOCK))?;
-    }
-    let mut ruleset = ruleset.create()?;
-    let system =
-        SYSTEM.iter().map(PathBuf::from).chain(bounds.reads.iter().cloned()).map(|path| (path, read));
-    let devices = DEVICES.iter().map(PathBuf::from).map(|path| (path, swallow));
-    for (path, access) in system.chain(devices).chain([(bounds.scratch.clone(), write)]) {
-        // What is not there need not be read.
-        let Ok(opened) = PathFd::new(&path) else { continue };
-        let access = if path.is_dir() { access } else { access & AccessFs::from_file(LANDLOCK) };
-        ruleset = ruleset.add_rule(PathBeneath::new(opened, access))?;
-    }
-    ruleset.restrict_self()
-}
-
-/// Calls that fail for a program. `io_uring` makes others unseen, and opens sockets too.
-const FORBIDDEN: [libc::c_long; 36] = [
-    libc::SYS_acct,
-    libc::SYS_add_key,
-    libc::SYS_bpf,
-    libc::SYS_chroot,
-    libc::SYS_clock_settime,
-    libc::SYS_delete_module,
-    libc::SYS_finit_module,
-    libc::SYS_fsopen,
-    libc::SYS_init_module,
-    libc::SYS_io_uring_setup,
-    libc::SYS_kexec_load,
-    libc::SYS_keyctl,
-    libc::SYS_memfd_create,
-    libc::SYS_mount,
-    libc::SYS_move_mount,
-    libc::SYS_open_by_handle_at,
-    libc::SYS_open_tree,
-    libc::SYS_perf_event_open,
-    libc::SYS_pidfd_getfd,
-    libc::SYS_pivot_root,
-    libc::SYS_process_vm_readv,
-    libc::SYS_process_vm_writev,
-    libc::SYS_ptrace,
-    libc::SYS_quotactl,
-    libc::SYS_reboot,
-    libc::SYS_request_key,
-    libc::SYS_setdomainname,
-    libc::SYS_sethostname,
-    libc::SYS_setns,
-    libc::SYS_settimeofday,
-    libc::SYS_swapoff,
-    libc::SYS_swapon,
-    libc::SYS_syslog,
-    libc::SYS_umount2,
-    libc::SYS_unshare,
-    libc::SYS_userfaultfd,
-];
-
-/// The filter, on the machines that the library knows.
-fn filter(network: bool) -> Option<BpfProgram> {
-    let sockets = (!network).then_some(libc::SYS_socket);
-    let calls: BTreeMap<_, _> = FORBIDDEN.into_iter().chain(sockets).map(|call| (call, Vec::new())).collect();
-    let refused = SeccompAction::Errno(libc::EPERM.unsigned_abs());
-    let machine = std::env::consts::ARCH.try_into().ok()?;
-    SeccompFilter::new(calls, SeccompAction::Allow, refused, machine).ok()?.try_into().ok()
-}
-
 /// How much of Landlock the kernel has.
+#[cfg_attr(not(target_os = "linux"), expect(dead_code, reason = "no other system has any of it"))]
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Strength {
     Full,
@@ -218,7 +111,7 @@ pub fn containment() -> &'static str {
             disk: 0,
             network: false,
         };
-        let held = thread::spawn(move || hold(&bounds)).join().ok().and_then(Result::ok);
+        let held = thread::spawn(move || kernel::hold(&bounds)).join().ok().and_then(Result::ok);
         words(held.unwrap_or(Held { files: Strength::None, calls: false }))
     })
 }

@@ -1,10 +1,10 @@
-//! All processes that come from this one, as the system tells of them (Linux, proc(5)).
+//! All processes that come from this one, as the system tells of them (Linux, proc(5)); others tell of none.
 
 use std::collections::BTreeSet;
 use std::fs;
 use std::io;
 
-use rustix::process::{Pid, Signal, getpid, kill_process};
+use rustix::process::{Pid, Signal, getpid, kill_process, kill_process_group};
 
 /// How many there are, and how much memory they hold.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -29,8 +29,18 @@ pub(crate) fn tally() -> Tally {
 /// The memory of a process that is in no file, in kB.
 const OWN: [&str; 3] = ["RssAnon:", "RssShmem:", "VmSwap:"];
 
-/// Ends them all, as far as they are there at this moment.
-pub(crate) fn end() {
+/// Adopts what loses its parent among them, where the system lets it.
+pub(crate) fn adopt() -> io::Result<()> {
+    #[cfg(target_os = "linux")]
+    rustix::process::set_child_subreaper(Some(getpid()))?;
+    Ok(())
+}
+
+/// Ends them all, as far as they are there at this moment; where they are not told of, those in the group of `first`.
+pub(crate) fn end(first: Pid) {
+    if cfg!(not(target_os = "linux")) {
+        kill_process_group(first, Signal::KILL).unwrap_or_default();
+    }
     for pid in all() {
         // What has ended already needs no ending.
         kill_process(pid, Signal::KILL).unwrap_or_default();

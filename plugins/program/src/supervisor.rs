@@ -5,6 +5,7 @@
 //! adopts what loses its parent (it is a subreaper, prctl(2)), and when the program has ended, or may not go on, it ends all
 //! that come from it until none are left: only then do all pipes close, and nothing waits for a stranger. It is told its
 //! task on a line of standard input, which then stays open: when that closes, the worker is gone, and everything ends.
+//! Other systems than Linux tell of no children and let nobody adopt them: there the program's process group is ended.
 
 use std::io::{self, BufRead as _, BufReader, Read, Write as _};
 use std::os::unix::process::CommandExt as _;
@@ -15,7 +16,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use rustix::process::{Pid, WaitOptions, getpid, set_child_subreaper, wait};
+use rustix::process::{Pid, WaitOptions, wait};
 use serde::{Deserialize, Serialize};
 
 use crate::confinement::Bounds;
@@ -120,7 +121,7 @@ pub fn supervise() -> io::Result<()> {
 
 /// Runs a program to its end; nothing where nobody wants to know any more.
 fn work(launch: Launch, tell: &Sender<Event>, hear: &Receiver<Event>) -> io::Result<Option<Report>> {
-    set_child_subreaper(Some(getpid()))?;
+    family::adopt()?;
     let began = Instant::now();
     let scratch = launch.bounds.scratch.clone();
     let mut child = Command::new(std::env::current_exe()?)
@@ -144,9 +145,17 @@ fn work(launch: Launch, tell: &Sender<Event>, hear: &Receiver<Event>) -> io::Res
     let log = listen(logs, KEPT_LOG, LONGEST_LOG, tell.clone());
     reap(tell.clone());
 
-    let mut watch =
-        Watch { scratch, bounds: &launch.bounds, time: launch.time, began, peak: 0, open: 2, alone: false };
-    let Some(end) = watch.until_it_ends(program, hear) else {
+    let mut watch = Watch {
+        scratch,
+        bounds: &launch.bounds,
+        program,
+        time: launch.time,
+        began,
+        peak: 0,
+        open: 2,
+        alone: false,
+    };
+    let Some(end) = watch.until_it_ends(hear) else {
         watch.end_all(hear);
         return Ok(None);
     };
@@ -162,6 +171,7 @@ fn work(launch: Launch, tell: &Sender<Event>, hear: &Receiver<Event>) -> io::Res
 struct Watch<'a> {
     scratch: PathBuf,
     bounds: &'a Bounds,
+    program: Pid,
     time: Duration,
     began: Instant,
     peak: u64,
@@ -173,10 +183,10 @@ struct Watch<'a> {
 
 impl Watch<'_> {
     /// How it ends, or why it may not go on; nothing where the worker is gone.
-    fn until_it_ends(&mut self, program: Pid, hear: &Receiver<Event>) -> Option<End> {
+    fn until_it_ends(&mut self, hear: &Receiver<Event>) -> Option<End> {
         loop {
             match hear.recv_timeout(TICK) {
-                Ok(Event::Ended(pid, end)) if pid == program => return Some(end),
+                Ok(Event::Ended(pid, end)) if pid == self.program => return Some(end),
                 Ok(Event::Flooded) => return Some(End::Flood),
                 Ok(Event::Orphaned) | Err(RecvTimeoutError::Disconnected) => return None,
                 Ok(Event::Closed) => self.open = self.open.saturating_sub(1),
@@ -208,7 +218,7 @@ impl Watch<'_> {
     fn end_all(&mut self, hear: &Receiver<Event>) -> bool {
         let until = Instant::now() + ENDING;
         while !self.alone || self.open > 0 {
-            family::end();
+            family::end(self.program);
             match hear.recv_timeout(Duration::from_millis(2)) {
                 Ok(Event::Alone) => self.alone = true,
                 Ok(Event::Closed) => self.open = self.open.saturating_sub(1),

@@ -7,7 +7,7 @@ use seamwright_contract::catalogue::{
 };
 use seamwright_contract::settings::heard::Look;
 use seamwright_contract::settings::{DISTANCE, Fields, Node, Range, Read, Value, one_of};
-use seamwright_contract::units::{Seconds, Temperature};
+use seamwright_contract::units::{Seconds, Temperature, two_lengths};
 use seamwright_contract::{Lab, Length, Ppi, Size};
 
 use super::shrinking::Shrunk;
@@ -62,7 +62,7 @@ impl Read for Distance {
         node.looks(DISTANCE);
         let length = Length::read(node)?;
         if length < Length::ZERO {
-            node.complain("a length below zero cannot be", "Write it without the minus sign.");
+            node.complain("a length cannot be below zero", "Write it without the minus sign.");
         } else if length > LARGEST {
             let metres = length.mm() / 1000.0;
             node.complain(format!("{metres} m is larger than anything made here"), "Look at the unit.");
@@ -312,18 +312,6 @@ pub(crate) fn sides(node: &Node<'_>, width: &str, height: &str) -> Option<Size> 
     let size = size(&mut sides, width, height);
     sides.finish();
     size
-}
-
-/// A size as people say it, `24in x 12in` or `24 x 12 in`.
-fn two_lengths(typed: &str) -> Option<(String, String)> {
-    let (width, height) = typed.split_once(['x', 'X', '×', '*'])?;
-    let (width, height) = (width.trim(), height.trim());
-    height.parse::<Length>().ok()?;
-    let unit = height.trim_start_matches(|c: char| !c.is_alphabetic() && c != '"');
-    [width.to_owned(), format!("{width}{unit}")]
-        .into_iter()
-        .find(|width| width.parse::<Length>().is_ok())
-        .map(|width| (width, height.to_owned()))
 }
 
 /// The studio's own heat and time by substrate.

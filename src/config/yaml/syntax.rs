@@ -45,7 +45,8 @@ const UNEVEN: (&str, &str) = (
     "the line is indented differently from its neighbours",
     "Let keys of one group start in the same column.",
 );
-const NO_KEY: (&str, &str) = ("a line is no `key: value`", "Write a colon and a space after the key.");
+const NO_KEY: (&str, &str) =
+    ("the line has no key with a colon and a space after it", "Write it as `key: value`.");
 const BRACKET: (&str, &str) =
     ("a bracket is not closed, or a comma is missing", "Close each `[` with `]` and each `{` with `}`.");
 const QUOTE: (&str, &str) = ("a quote is not closed", "End the text with the quote it starts with.");

@@ -7,13 +7,14 @@
 mod table;
 #[cfg(test)]
 mod tests;
+mod unused;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use seamwright_contract::order::Row;
-use seamwright_contract::settings::{Part, Value, one_of};
+use seamwright_contract::settings::{Part, Value};
 use seamwright_contract::{Blame, Fault};
 
 use super::order::Beside;
@@ -201,8 +202,8 @@ fn column(word: &str) -> Result<Column, (String, String)> {
         Ok(Column::Part { key, part })
     } else if OF_THE_LIST.contains(&word) || NOT_IN_ROWS.contains(&word) {
         Err((
-            "this cannot be said row by row".to_owned(),
-            format!("Say it in the sidecar. {}", one_of(&KEYS, None)),
+            "a column cannot say this".to_owned(),
+            "Say it in the sidecar, for all lines of the list.".to_owned(),
         ))
     } else if fields::is_key(word) {
         Ok(Column::Field(word.to_owned()))
@@ -238,7 +239,7 @@ impl List<'_> {
             why: blamed(found).iter().map(Into::into).collect(),
             ..planned
         });
-        Plan { list: self.name.clone(), rows: rows.collect() }
+        Plan { list: self.name.clone(), remark: self.unused(table), rows: rows.collect() }
     }
 
     /// What becomes of each row, and what is wrong with it.
@@ -308,7 +309,7 @@ impl List<'_> {
         };
         if row.cells.len() < self.columns.len() {
             let (cells, columns) = (row.cells.len(), self.columns.len());
-            let what = format!("the row has {cells} cells, and the list {columns} columns");
+            let what = format!("the line has {cells} cells, and the list has {columns} columns");
             uneven(what, table.whole(row));
         }
         for (place, cell) in row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
@@ -391,7 +392,7 @@ impl List<'_> {
         Diagnosis::of_file(
             &self.name,
             format!("line {} says the same as line {earlier}, which is made", row.line),
-            "If two are wanted, give the row a column `copies` that says 2; if it is to be made all the same, retry it.",
+            "If two are wanted, write 2 into its column `copies`; if it is to be made all the same, retry it.",
         )
         .at(table.whole(row))
     }

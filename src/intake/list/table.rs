@@ -72,7 +72,7 @@ pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Table, Diagnosis> {
     let text = plain(name, bytes)?;
     let delimiter = delimiter(text);
     if let Some(quote) = unclosed(text, delimiter) {
-        let what = "a quote is opened here and never closed, so no row after it can be told from it";
+        let what = "a quote is opened here and never closed, so it swallows all lines after it";
         let cure = "Close the quote; one within a text is written twice.";
         return Err(Diagnosis::of_file(name, what, cure).at(Excerpt::of(text, quote..quote + 1)));
     }
@@ -81,14 +81,14 @@ pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Table, Diagnosis> {
     let Some(head) = head.filter(|_| !rows.is_empty()) else {
         return Err(Diagnosis::of_file(
             name,
-            "the list has no rows",
-            "Write column names into its first line, such as `name,copies`, and below them a row for each article.",
+            "the list has no lines below its column names",
+            "Write column names into its first line, such as `name,copies`, and below them a line for each article.",
         ));
     };
     if head.cells.len() > MOST_COLUMNS || rows.len() > MOST_ROWS {
-        let what = format!("the list has {} rows and {} columns", rows.len(), head.cells.len());
+        let what = format!("the list has {} lines and {} columns", rows.len(), head.cells.len());
         let cure =
-            format!("Keep it to {MOST_ROWS} rows and {MOST_COLUMNS} columns; cut it into several lists.");
+            format!("Keep it to {MOST_ROWS} lines and {MOST_COLUMNS} columns; cut it into several lists.");
         return Err(Diagnosis::of_file(name, what, cure));
     }
     Ok(Table { head, rows, text: text.to_owned(), delimiter })
@@ -245,10 +245,10 @@ mod tests {
         assert!(why(b"name\nAda\n\"Bo\nCy\n").starts_with("visitors.csv, line 3: a quote"));
         assert!(why(b"name\nAda\nG\xfcl\n").starts_with("visitors.csv, line 3: the text is not UTF-8"));
         for nothing in ["", "name,copies\n", "\n\n", ",,,\n,,\n", "\u{feff}"] {
-            assert!(why(nothing.as_bytes()).contains("no rows"), "{nothing:?}");
+            assert!(why(nothing.as_bytes()).contains("no lines"), "{nothing:?}");
         }
         assert!(why(&vec![b'a'; (1 << 20) + 1]).contains("1024 KiB"));
-        assert!(why(format!("name\n{}", "Ada\n".repeat(2_001)).as_bytes()).contains("2001 rows"));
+        assert!(why(format!("name\n{}", "Ada\n".repeat(2_001)).as_bytes()).contains("2001 lines"));
         assert!(why(format!("{}\nAda", "name,".repeat(121)).as_bytes()).contains("122 columns"));
         assert_eq!(rows(&format!("name\n{}", "Ada\n".repeat(2_000))).len(), 2_000);
     }

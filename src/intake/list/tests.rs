@@ -124,13 +124,30 @@ fn what_is_made_or_waits_is_not_made_again() {
 }
 
 #[test]
+fn columns_that_nothing_uses_are_named() {
+    let remark = |sidecar: &str, defaults: &str| {
+        let list = "name,visit,Coppies,street,copies,\nAda,June,2,,1,\nBo,,,,,\n";
+        planned(list, sidecar, defaults, &[]).expect("a plan").expect("a list").remark.unwrap_or_default()
+    };
+    let told = remark(SIDECAR, "");
+    assert!(told.contains("the columns `visit`, `coppies` (did you mean `copies`?)."), "{told}");
+    let visits = "lettering: [{text: \"to {visit}\", box: {x: 1in, y: 1in, width: 9in, height: 2in}}]\n";
+    let told = remark(&format!("{SIDECAR}{visits}"), "");
+    assert!(told.contains("the column `coppies` (did"), "{told}");
+    let told = remark("list: visitors.csv\n", &format!("blank: round-mat-24\n{visits}"));
+    assert!(told.contains("the column `coppies` (did"), "of the folder's defaults too: {told}");
+    let all = visits.replace("{visit}", "{visit} {coppies}");
+    assert_eq!(remark(&format!("{SIDECAR}{all}"), ""), "");
+}
+
+#[test]
 fn lists_that_cannot_be_read_are_refused_as_a_whole() {
     let refused = |list: &str| {
         let faults = planned(list, SIDECAR, "", &[]).expect_err("it is refused");
         faults.iter().map(|fault| format!("{fault}\n")).collect::<String>()
     };
     says(&refused(""), &["visitors.csv", "cannot be read"]);
-    says(&refused("name\n"), &["no rows"]);
+    says(&refused("name\n"), &["no lines"]);
     says(
         &refused("name,Name,artwork,2nd\nAda,x,y,z\n"),
         &["line 1, `Name`", "two columns", "`artwork`", "in the sidecar", "`2nd`", "no name for a column"],

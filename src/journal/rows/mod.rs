@@ -27,7 +27,8 @@ use std::sync::PoisonError;
 use seamwright_contract::Fault;
 use serde::{Deserialize, Serialize};
 
-use super::claim::{Facts, copy_readable};
+use super::claim::Facts;
+use super::defaults::readable;
 use super::files::{move_no_replace, remove_folder, rename_no_replace, sync_contents, sync_folder};
 use super::{Claim, Journal, WHY, names, text, there};
 use crate::history::Reason;
@@ -42,6 +43,9 @@ pub(crate) const PLAN: &str = ".rows.json";
 pub(crate) struct Plan {
     /// The list's file name.
     pub(crate) list: String,
+    /// What is to be said of it as a whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) remark: Option<String>,
     pub(crate) rows: Vec<Planned>,
 }
 
@@ -267,7 +271,7 @@ impl Sources {
             fs::copy(&self.artwork, artwork)?;
         }
         if let Some(defaults) = &self.defaults {
-            copy_readable(defaults, &folder.join(defaults.file_name().unwrap_or_default()))?;
+            write(&folder.join(defaults.file_name().unwrap_or_default()), &readable(defaults)?)?;
         }
         if !row.why.is_empty() {
             let faults: Vec<Fault> = row.why.iter().map(Fault::from).collect();

@@ -33,7 +33,7 @@ fn plan() -> Plan {
         Planned { why, ..planned(4, "cy-33333333") },
         Planned { before: Some("dee-44444444-2".to_owned()), ..planned(5, "dee-44444444") },
     ];
-    Plan { list: "visitors.csv".to_owned(), rows }
+    Plan { list: "visitors.csv".to_owned(), remark: None, rows }
 }
 
 /// A list that is claimed and worked, its summary staged.

@@ -55,7 +55,8 @@ pub(crate) fn complete(file: &mut File) -> std::io::Result<Option<bool>> {
     Ok(if closed { Some(true) } else { (!tail.ends_with(b">")).then_some(false) })
 }
 
-fn text(mut file: File, limits: &Limits) -> Result<String, Fault> {
+/// All of its text.
+pub(crate) fn text(mut file: File, limits: &Limits) -> Result<String, Fault> {
     file.seek(SeekFrom::Start(0)).map_err(faults::unreadable)?;
     let size = file.metadata().map_err(faults::unreadable)?.len();
     // Parsing takes several times the text.

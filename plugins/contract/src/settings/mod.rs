@@ -189,14 +189,31 @@ impl<'a> Node<'a> {
             Value::Map(entries) => entries,
             Value::Nothing => &[],
             other => {
-                self.complain(
-                    format!("{} stands where keys are expected", show(other)),
-                    "Write `key: value` lines here.",
-                );
+                self.complain(format!("{} stands where keys are expected", show(other)), self.as_keys(other));
                 return None;
             }
         };
-        Some(Fields { node: self.clone(), entries, asked: Vec::new(), missing: Vec::new() })
+        Some(Fields {
+            node: self.clone(),
+            entries,
+            asked: Vec::new(),
+            known: Vec::new(),
+            missing: Vec::new(),
+        })
+    }
+
+    /// The cure for what is no group of keys.
+    fn as_keys(&self, value: &Value) -> String {
+        let key = |word: &str| word.chars().all(|c| c.is_ascii_lowercase() || c == '_');
+        match value {
+            Value::Text(text) if self.path.is_empty() && !text.contains('\n') => text.split_once(' '),
+            _ => None,
+        }
+        .filter(|(word, _)| key(word))
+        .map_or_else(
+            || "Write `key: value` lines here.".to_owned(),
+            |(word, rest)| format!("Write a colon and a space after the key: `{word}: {rest}`."),
+        )
     }
 
     /// Its items; one value alone counts as a list of one.
@@ -253,15 +270,20 @@ impl<'a> Node<'a> {
     /// One of a fixed set of words.
     #[must_use]
     pub fn choice<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {
-        let known: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
-        self.ask(Asked::Kind(Kind::Words(owned(&known))));
+        self.choice_telling(words, words.len())
+    }
+
+    /// The same, where a cure names only so many of the words: the others are taken too.
+    fn choice_telling<T: Copy>(&self, words: &[(&str, T)], told: usize) -> Option<T> {
+        let all: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
+        self.ask(Asked::Kind(Kind::Words(owned(&all))));
         let typed = word(self.value);
         if let Some((_, value)) = words.iter().find(|(name, _)| Some(*name) == typed.as_deref()) {
             return Some(*value);
         }
         self.complain(
             format!("{} is not one of the words known here", show(self.value)),
-            one_of(&known, typed.as_deref()),
+            one_of(all.get(..told).unwrap_or(&all), typed.as_deref()),
         );
         None
     }
@@ -298,6 +320,8 @@ pub struct Fields<'a> {
     node: Node<'a>,
     entries: &'a [(String, Value)],
     asked: Vec<&'static str>,
+    /// Those of them that people write.
+    known: Vec<&'static str>,
     /// Keys that must be there and are not, each with its cure.
     missing: Vec<(&'static str, String)>,
 }
@@ -316,6 +340,12 @@ impl<'a> Fields<'a> {
 
     /// The value of a key, if it is there and not empty.
     pub fn get(&mut self, key: &'static str) -> Option<Node<'a>> {
+        self.known.push(key);
+        self.get_unlisted(key)
+    }
+
+    /// The same of a key that the program writes: nobody is told of it who looks for a key.
+    pub fn get_unlisted(&mut self, key: &'static str) -> Option<Node<'a>> {
         self.node.ask(Asked::Key(key));
         self.asked.push(key);
         let (_, value) = self.entries.iter().find(|(name, value)| name == key && *value != Value::Nothing)?;
@@ -357,7 +387,7 @@ impl<'a> Fields<'a> {
     pub fn finish(self) {
         let unknown = || self.entries.iter().filter(|(key, _)| !self.asked.contains(&key.as_str()));
         for (key, cure) in &self.missing {
-            if !unknown().any(|(typed, _)| nearest(&self.asked, typed) == Some(key)) {
+            if !unknown().any(|(typed, _)| nearest(&self.known, typed) == Some(key)) {
                 self.complain(format!("the key `{key}` is missing"), cure);
             }
         }
@@ -366,21 +396,49 @@ impl<'a> Fields<'a> {
                 self.node.child(key, value).path,
                 Part::Key,
                 format!("the key `{key}` is not known here"),
-                one_of(&self.asked, Some(key)),
+                self.astray(key).unwrap_or_else(|| one_of(&self.known, Some(key))),
             );
         }
     }
+
+    /// The cure for an unknown key that stands below an empty one, unless it is nearly a known one: it was meant to stand
+    /// in that.
+    fn astray(&self, key: &str) -> Option<String> {
+        if nearest(&self.known, key).is_some() {
+            return None;
+        }
+        let before = self.entries.iter().take_while(|(name, _)| name != key);
+        let (above, value) = before.filter(|(name, _)| self.asked.contains(&name.as_str())).last()?;
+        let empty = *value == Value::Nothing;
+        empty.then(|| format!("If it belongs to `{above}`, put two spaces before it; if not, take it out."))
+    }
 }
 
-/// The cure for a word that is not known: the nearest known one first, then all.
+/// The most words that are listed where one of them is likely meant, and the most that are named beside that one.
+const MOST_LISTED: usize = 6;
+const MOST_LIKE: usize = 2;
+
+/// The cure for a word that is not known: the nearest known one, with all of them where they are few. Many are listed only
+/// where none is near.
 #[must_use]
 pub fn one_of(known: &[&str], typed: Option<&str>) -> String {
-    let list = known.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
-    match typed.and_then(|typed| nearest(known, typed)) {
-        Some(near) => format!("Did you mean `{near}`? Known: {list}."),
-        None if known.is_empty() => "Leave it out.".to_owned(),
-        None => format!("Known: {list}."),
+    let all = listed(known);
+    match typed.map(|typed| near(known, typed)).as_deref() {
+        Some([nearest, ..]) if known.len() <= MOST_LISTED => {
+            format!("Did you mean `{nearest}`? Known: {all}.")
+        }
+        Some([nearest]) => format!("Did you mean `{nearest}`?"),
+        Some([nearest, others @ ..]) => {
+            let others = others.get(..MOST_LIKE).unwrap_or(others);
+            format!("Did you mean `{nearest}`? Or {}?", listed(others))
+        }
+        _ if known.is_empty() => "Leave it out.".to_owned(),
+        _ => format!("Known: {all}."),
     }
+}
+
+fn listed(words: &[&str]) -> String {
+    words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
 }
 
 /// The cure where several known words stand in one text.
@@ -401,16 +459,20 @@ fn sentence(words: &str) -> String {
 /// The known word that looks most like what was typed, if any looks like it at all.
 #[must_use]
 pub fn nearest<'k>(known: &[&'k str], typed: &str) -> Option<&'k str> {
+    near(known, typed).first().copied()
+}
+
+/// The known words that look like what was typed, the nearest first.
+fn near<'k>(known: &[&'k str], typed: &str) -> Vec<&'k str> {
     let typed = typed.to_lowercase();
-    known
-        .iter()
-        .map(|name| {
-            let lower = name.to_lowercase();
-            let likeness = strsim::normalized_damerau_levenshtein(&lower, &typed);
-            // Among those that are as near, the one of the same pieces in another order.
-            (likeness, strsim::sorensen_dice(&lower, &typed), *name)
-        })
-        .filter(|(likeness, _, _)| *likeness >= 0.5)
-        .max_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)))
-        .map(|(_, _, name)| name)
+    let likeness = |name: &&'k str| {
+        let lower = name.to_lowercase();
+        let likeness = strsim::normalized_damerau_levenshtein(&lower, &typed);
+        let begun = typed.len() > 2 && lower.starts_with(&typed);
+        // Among those that are as near, the one of the same pieces in another order.
+        (likeness >= 0.5 || begun).then(|| (likeness, strsim::sorensen_dice(&lower, &typed), *name))
+    };
+    let mut near: Vec<_> = known.iter().filter_map(likeness).collect();
+    near.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)));
+    near.into_iter().map(|(_, _, name)| name).collect()
 }

@@ -34,7 +34,7 @@ fn typed(node: &Node<'_>) -> Option<String> {
 
 impl Read for bool {
     fn read(node: &Node<'_>) -> Option<Self> {
-        node.choice(&[("yes", true), ("no", false), ("true", true), ("false", false)])
+        node.choice_telling(&[("yes", true), ("no", false), ("true", true), ("false", false)], 2)
     }
 }
 
@@ -76,7 +76,7 @@ impl Read for Ppi {
         let ppi = Self::new(ppi).filter(|ppi| (1.0..=4800.0).contains(&ppi.get()));
         if ppi.is_none() {
             node.complain(
-                format!("{} pixels per inch cannot be", show(node.value())),
+                format!("there cannot be {} pixels per inch", show(node.value())),
                 "Write a number from 1 to 4800, such as 300.",
             );
         }

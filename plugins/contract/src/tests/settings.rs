@@ -58,7 +58,50 @@ fn ranges_take_their_unit_from_the_end() {
 fn the_nearest_word_is_named_and_nonsense_is_not() {
     assert_eq!(nearest(&["contain", "cover", "stretch"], "contian"), Some("contain"));
     assert_eq!(nearest(&["contain", "cover", "stretch"], "xyzzy"), None);
-    assert!(one_of(&["letter"], Some("leter")).starts_with("Did you mean `letter`?"));
+    assert_eq!(
+        one_of(&["letter", "legal"], Some("leter")),
+        "Did you mean `letter`? Known: `letter`, `legal`."
+    );
+    assert_eq!(one_of(&[], Some("leter")), "Leave it out.");
+}
+
+#[test]
+fn many_words_are_listed_only_where_none_is_near() {
+    let known = ["a4", "a3", "letter", "legal", "tabloid", "sra3", "letter-cut", "letter-cat", "letter-cot"];
+    assert_eq!(one_of(&known, Some("tabloyd")), "Did you mean `tabloid`?");
+    let several = one_of(&known, Some("letter-ct"));
+    let (first, others) = several.split_once("? Or ").expect("others are near too");
+    assert!(first.starts_with("Did you mean `letter-c") && others.matches('`').count() == 4, "{several}");
+    let begun = one_of(&["wide-a3", "wide-13x19", "a", "b", "c", "d", "e"], Some("wide"));
+    assert_eq!(begun, "Did you mean `wide-a3`? Or `wide-13x19`?");
+    let none = one_of(&known, Some("xyzzy"));
+    assert!(known.iter().all(|word| none.contains(&format!("`{word}`"))), "{none}");
+}
+
+#[test]
+fn a_key_that_is_not_indented_is_told_whose_it_may_be() {
+    let value = map(&[("size", Value::Nothing), ("width", text("3in")), ("heigth", text("2in"))]);
+    let found = complaints(&value, |fields| {
+        let _group = fields.get("size");
+        let _: Option<String> = fields.optional("note");
+    });
+    let cures: Vec<&str> = found.iter().map(|complaint| complaint.cure.as_str()).collect();
+    assert!(cures[1].contains("belongs to `size`"), "{cures:?}");
+    let found = complaints(&map(&[("size", text("3in")), ("width", text("3in"))]), |fields| {
+        let _group = fields.get("size");
+    });
+    assert_eq!(found[0].cure, "Known: `size`.", "what says something holds no keys");
+}
+
+#[test]
+fn the_programs_own_keys_are_read_and_not_offered() {
+    let value = map(&[("row", text("x")), ("rwo", text("y"))]);
+    let found = complaints(&value, |fields| {
+        assert!(fields.get_unlisted("row").is_some(), "it is read");
+        let _: Option<String> = fields.optional("note");
+    });
+    let cures: Vec<&str> = found.iter().map(|complaint| complaint.cure.as_str()).collect();
+    assert_eq!(cures, ["Known: `note`."]);
 }
 
 #[test]

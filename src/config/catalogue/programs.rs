@@ -5,6 +5,7 @@
 
 use std::fs;
 use std::io;
+use std::os::unix::ffi::OsStrExt as _;
 use std::path::{Path, PathBuf};
 
 use seamwright_contract::settings::{Node, Value};
@@ -71,12 +72,16 @@ pub(crate) fn copy_file(file: &Path, from: &Path, to: &Path) -> io::Result<()> {
     fs::copy(file, goal).map(drop)
 }
 
-/// All files in the folder of programs and in the folders in it; none where there is no such folder.
+/// All files in the folder of programs and in the folders in it, but what is hidden, as the folder's history may be; none
+/// where there is no such folder.
 pub(crate) fn files(folder: &Path) -> io::Result<Vec<PathBuf>> {
     let (mut found, mut next) = (Vec::new(), vec![folder.to_owned()]);
     while let Some(folder) = next.pop().filter(|folder| folder.is_dir()) {
         for entry in fs::read_dir(folder)? {
             let entry = entry?;
+            if entry.file_name().as_bytes().starts_with(b".") {
+                continue;
+            }
             if entry.file_type()?.is_dir() {
                 next.push(entry.path());
             } else if entry.path().is_file() {

@@ -188,9 +188,13 @@ fn what_is_too_large_to_go_along_is_told_at_the_start() {
     assert!(said.contains("Install elsewhere what is large"), "{said}");
 
     let studio = with_trick("", "", "");
-    for number in 0..1000 {
-        studio.put(&format!("../programs/many/{number}"), b"");
-    }
+    let fill = |folder: &str| {
+        (0..1000).for_each(|number| studio.put(&format!("../programs/{folder}/{number}"), b""));
+    };
+    fill(".history");
+    let (said, well) = check(&studio);
+    assert!(well, "what is hidden does not count: {said}");
+    fill("many");
     let (said, well) = check(&studio);
     assert!(!well && said.contains("more than 1000 files"), "{said}");
 }

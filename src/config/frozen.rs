@@ -82,14 +82,15 @@ fn in_use(config: Option<&Path>) -> Option<PathBuf> {
 /// The configuration, what lies in the catalogue's folders beside it, and the profiles that lie beside it.
 fn files(config: Option<&Path>) -> io::Result<Vec<PathBuf>> {
     let config = in_use(config);
-    let base = config.as_deref().and_then(Path::parent).unwrap_or(Path::new("")).to_owned();
-    let base = if base.as_os_str().is_empty() { PathBuf::from(".") } else { base };
+    let base = super::base(config.as_deref()).to_owned();
     let mut files: Vec<PathBuf> = config.into_iter().collect();
-    for folder in catalogue::FOLDERS.iter().map(|shelf| base.join(shelf)).filter(|folder| folder.is_dir()) {
+    let shelves = catalogue::FOLDERS.iter().filter(|shelf| **shelf != catalogue::PROGRAMS);
+    for folder in shelves.map(|shelf| base.join(shelf)).filter(|folder| folder.is_dir()) {
         for entry in fs::read_dir(folder)? {
             files.push(entry?.path());
         }
     }
+    files.extend(catalogue::program_files(&base.join(catalogue::PROGRAMS))?);
     for entry in fs::read_dir(&base)? {
         let path = entry?.path();
         let ending = path.extension().and_then(OsStr::to_str).unwrap_or_default().to_lowercase();
@@ -106,16 +107,9 @@ fn copy(config: Option<&Path>, to: &Path) -> io::Result<PathBuf> {
     let (own, goal) = (in_use(config), to.join(FILE));
     // Where there is none, an empty one says the same.
     write_whole(&goal, &own.as_deref().map_or(Ok(Vec::new()), fs::read)?)?;
+    let base = super::base(own.as_deref());
     for file in files(config)?.into_iter().filter(|file| Some(file) != own.as_ref()) {
-        let name = file.file_name().unwrap_or_default();
-        let shelf = file.parent().and_then(Path::file_name).unwrap_or_default();
-        let beside = if catalogue::FOLDERS.iter().any(|known| shelf == *known) {
-            to.join(shelf)
-        } else {
-            to.to_owned()
-        };
-        fs::create_dir_all(&beside)?;
-        fs::copy(&file, beside.join(name))?;
+        catalogue::copy_file(&file, base, to)?;
     }
     Ok(goal)
 }

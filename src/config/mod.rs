@@ -28,6 +28,7 @@ use seamwright_contract::catalogue::Orientation;
 use seamwright_contract::settings::{Complaint, Complaints, Fields, Node, Read as _, Value};
 use seamwright_contract::units::{Bytes, Seconds, Units};
 
+use crate::journal::{PROGRAMS, kept_file};
 use crate::registry;
 use yaml::Document;
 
@@ -184,7 +185,7 @@ fn read_all(path: Option<&Path>, studio: Option<&Path>, known: &Known<'_>) -> Re
 /// gives nothing, where they are not in order.
 pub(crate) fn as_kept(keys: &mut Fields<'_>, folder: &Path, config: Config) -> Option<Config> {
     let units = keys.get("units").and_then(|node| node.choice(&UNITS))?;
-    let catalogue = Catalogue::of_kept(&keys.get("catalogue")?, folder)?;
+    let catalogue = Catalogue::of_kept(&keys.get("catalogue")?, folder, kept_file(folder, PROGRAMS))?;
     let pipeline = pipeline::read(keys.get("stages").as_ref(), None, &KNOWN, &catalogue.programs)?;
     // What a kept order does not say was not so, whatever the studio wants by now.
     Some(Config { pipeline, units, catalogue, share: false, ..config })

@@ -111,12 +111,15 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     path.parent().map_or(Ok(()), sync_folder)
 }
 
-/// Flushes every file in a folder, then the folder.
+/// Flushes every file in a folder and in the folders in it, then the folder.
 pub(crate) fn sync_contents(folder: &Path) -> io::Result<()> {
     for entry in fs::read_dir(folder)? {
         let entry = entry?;
-        if entry.file_type()?.is_file() {
+        let kind = entry.file_type()?;
+        if kind.is_file() {
             File::open(entry.path())?.sync_all()?;
+        } else if kind.is_dir() {
+            sync_contents(&entry.path())?;
         }
     }
     sync_folder(folder)

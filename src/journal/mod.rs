@@ -61,6 +61,9 @@ pub(crate) const CLAIMED: &str = ".claimed";
 pub(crate) const ORDER: &str = ".order.yaml";
 pub(crate) const RECORD: &str = ".record.json";
 
+/// What the studio's own programs consist of that had a hand in a claimed job.
+pub(crate) const PROGRAMS: &str = ".programs";
+
 /// The reasons of a refusal.
 pub(crate) const WHY: &str = "why.txt";
 

@@ -22,10 +22,10 @@ use super::ceiling::Ceiling;
 use super::held::{Held, Open};
 use super::outbox::Staging;
 use super::task::{Answer, FaultForm, Said, Task, What};
-use crate::config::{self, Config, Diagnosis};
+use crate::config::{self, Config, Diagnosis, Programs};
 use crate::history::{self, History};
 use crate::intake::{self, Intake, Kept};
-use crate::journal::{Journal, ORDER, PLAN, Plan, RECORD, members};
+use crate::journal::{Journal, ORDER, PLAN, PROGRAMS, Plan, RECORD, members};
 use crate::registry;
 use crate::report::{SUMMARY, summary};
 
@@ -147,7 +147,7 @@ fn make_one(task: &Task, config: &Config, open: &mut Option<Open>) -> Result<Ans
         }
         let layout = decide(config, layout)?;
         open.opened.whole.wait()?;
-        keep_programs(&task.source, &layout)?;
+        keep_programs(&task.source, &config.catalogue.programs, &layout)?;
         write_all(task, config, &layout)?;
         Ok(done(&layout))
     };
@@ -237,16 +237,15 @@ fn keep_order(claim: &Path, order: &Order, resolved: &str) -> Result<(), Fault> 
     })
 }
 
-/// Puts the studio's own programs that had a hand in it among the sources, for when they are others. Whoever delivers
-/// flushes them.
-fn keep_programs(claim: &Path, layout: &Layout) -> Result<(), Fault> {
-    let own = layout.programs.iter().flat_map(|ran| &ran.files).filter_map(|file| file.own.as_ref());
-    for (path, kept) in own {
-        fs::copy(path, claim.join(kept)).map_err(|why| {
-            Fault::machine(format!("A program could not be kept: {why}."), "Make room on the disk.")
-        })?;
+/// Puts what the studio's own programs consist of that had a hand in it among the sources, for when they are others.
+/// Whoever delivers flushes it.
+fn keep_programs(claim: &Path, programs: &Programs, layout: &Layout) -> Result<(), Fault> {
+    if layout.programs.is_empty() {
+        return Ok(());
     }
-    Ok(())
+    programs.copy_files(&claim.join(PROGRAMS)).map_err(|why| {
+        Fault::machine(format!("A program could not be kept: {why}."), "Make room on the disk.")
+    })
 }
 
 fn begin<'held>(

@@ -4,15 +4,13 @@
 use std::fmt;
 use std::fs::File;
 use std::ops::Range;
-use std::panic::resume_unwind;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::thread;
 
 use crate::contract::Fault;
 use crate::contract::num;
 use crate::contract::picture::{Depth, Format, Pixels, Samples, Window};
-use crate::contract::survey::{Survey, Surveyor, Wish};
+use crate::contract::survey::{self, Survey, Wish};
 use crate::contract::turn::Turn;
 use crate::progress::Progress;
 use crate::reduce::{Averaged, Reducer};
@@ -162,27 +160,14 @@ impl Rows {
         Ok(reducer.finish())
     }
 
-    /// Surveyed where they lie, on all cores: nothing is decided before it is done.
+    /// Surveyed where they lie.
     pub(crate) fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
-        let cores = thread::available_parallelism().map_or(1, usize::from);
-        let parts = Surveyor::parts(self.size, self.format, wish, cores);
-        let surveyed = thread::scope(|scope| {
-            let begun: Vec<_> =
-                parts.into_iter().map(|(part, rows)| scope.spawn(|| self.survey_part(part, rows))).collect();
-            let ended =
-                begun.into_iter().map(|part| part.join().unwrap_or_else(|panic| resume_unwind(panic)));
-            ended.collect::<Result<Vec<_>, Fault>>()
-        })?;
-        let whole = surveyed.into_iter().reduce(Surveyor::join);
-        Ok(whole.unwrap_or_else(|| Surveyor::new(self.size, self.format, wish)).finish())
-    }
-
-    fn survey_part(&self, mut surveyor: Surveyor, rows: Range<u32>) -> Result<Surveyor, Fault> {
-        self.each_band(num::index(rows.start)..num::index(rows.end), |rows| match rows {
-            Part::Eight(rows) => surveyor.take(rows),
-            Part::Sixteen(rows) => surveyor.take_fine(rows),
-        })?;
-        Ok(surveyor)
+        survey::on_all_cores(self.size, self.format, wish, |rows, surveyor| {
+            self.each_band(num::index(rows.start)..num::index(rows.end), |rows| match rows {
+                Part::Eight(rows) => surveyor.take(rows),
+                Part::Sixteen(rows) => surveyor.take_fine(rows),
+            })
+        })
     }
 
     /// Calls `each` with these rows in turn, many at a time, as they come.
@@ -207,7 +192,7 @@ impl Rows {
                 match &self.held {
                     Held::Eight(bands) => each(Part::Eight(bands.band(top).get(part).unwrap_or_default())),
                     Held::Sixteen(bands) => {
-                        each(Part::Sixteen(bands.band(top).get(part).unwrap_or_default()))
+                        each(Part::Sixteen(bands.band(top).get(part).unwrap_or_default()));
                     }
                 }
             }

@@ -57,10 +57,8 @@ impl Picture for Stored {
     }
 
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size()) {
-            return Err(Fault::defect(format!("{want:?} reaches beyond {}", self.name)));
-        }
-        out.reset(want.size(), self.rows.format);
+        want.lies_in(self.size())?;
+        out.reshape(want.size(), self.rows.format);
         self.rows.put(self.turn.stored(want, self.rows.size), self.turn, &mut out.samples)
     }
 

@@ -402,8 +402,6 @@ pub struct RanFile {
     pub name: String,
     /// SHA-256 of its bytes, in hex.
     pub sha256: String,
-    /// Where it lies and the name to keep it under, if it is the studio's own.
-    pub own: Option<(PathBuf, String)>,
 }
 
 /// How the lay-up is pressed in sections. Given by `press`.

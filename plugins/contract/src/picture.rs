@@ -229,17 +229,21 @@ impl Band {
 
     /// Makes it bare, in this size and format, keeping its memory where it can.
     pub fn reset(&mut self, size: Pixels, format: Format) {
+        match &mut self.samples {
+            Samples::Eight(samples) => samples.clear(),
+            Samples::Sixteen(samples) => samples.clear(),
+        }
+        self.reshape(size, format);
+    }
+
+    /// Gives it this size and format, keeping its memory where it can, for whoever writes each of its samples: what stands
+    /// in them until then is of no meaning.
+    pub fn reshape(&mut self, size: Pixels, format: Format) {
         let wanted = num::index(size.width) * num::index(size.height) * format.channels.count();
         let bare = format.channels.bare();
         match (format.depth, &mut self.samples) {
-            (Depth::Eight, Samples::Eight(samples)) => {
-                samples.clear();
-                samples.resize(wanted, bare);
-            }
-            (Depth::Sixteen, Samples::Sixteen(samples)) => {
-                samples.clear();
-                samples.resize(wanted, num::widen(bare));
-            }
+            (Depth::Eight, Samples::Eight(samples)) => samples.resize(wanted, bare),
+            (Depth::Sixteen, Samples::Sixteen(samples)) => samples.resize(wanted, num::widen(bare)),
             (Depth::Eight, other) => *other = Samples::Eight(vec![bare; wanted]),
             (Depth::Sixteen, other) => *other = Samples::Sixteen(vec![num::widen(bare); wanted]),
         }

@@ -5,6 +5,8 @@
 //! and keeps the exact ends of the ink across (cell by cell) and down (row of cells by row of cells).
 
 use std::ops::Range;
+use std::panic::resume_unwind;
+use std::thread;
 
 use crate::fault::Fault;
 use crate::num;
@@ -86,22 +88,51 @@ pub fn by_filling<P: Picture + ?Sized>(picture: &P, wish: &Wish) -> Result<Surve
 /// As [`Picture::fill`].
 pub fn of_window<P: Picture + ?Sized>(picture: &P, window: Window, wish: &Wish) -> Result<Survey, Fault> {
     const TALLEST: u32 = 64;
-    let mut surveyor = Surveyor::new(window.size(), picture.format(), wish);
-    let mut band = Band::empty();
-    let mut top = 0;
-    while top < window.height {
-        let rows = TALLEST.min(window.height - top);
-        picture.fill(Window::new(window.x, window.y + top, window.width, rows), &mut band)?;
-        match &band.samples {
-            Samples::Eight(samples) => surveyor.take(samples),
-            Samples::Sixteen(samples) => surveyor.take_fine(samples),
+    on_all_cores(window.size(), picture.format(), wish, |rows, surveyor| {
+        let mut band = Band::empty();
+        for top in rows.clone().step_by(num::index(TALLEST)) {
+            let tall = TALLEST.min(rows.end - top);
+            picture.fill(Window::new(window.x, window.y + top, window.width, tall), &mut band)?;
+            match &band.samples {
+                Samples::Eight(samples) => surveyor.take(samples),
+                Samples::Sixteen(samples) => surveyor.take_fine(samples),
+            }
         }
-        top += rows;
-    }
-    Ok(surveyor.finish())
+        Ok(())
+    })
 }
 
-/// Takes a picture's rows from the top and gives its survey.
+/// Surveys a picture part by part, on all cores: `give` gives all rows of a part, from its first, to the surveyor it is
+/// handed. Nothing is decided before a survey is done, so no core has better work.
+///
+/// # Errors
+/// As `give`.
+pub fn on_all_cores(
+    size: Pixels,
+    format: Format,
+    wish: &Wish,
+    give: impl Fn(Range<u32>, &mut Surveyor) -> Result<(), Fault> + Sync,
+) -> Result<Survey, Fault> {
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let mut parts = Surveyor::parts(size, format, wish, cores);
+    if let [(surveyor, rows)] = &mut parts[..] {
+        // A single cell, as is asked for often, is not worth a thread.
+        give(rows.clone(), surveyor)?;
+    } else {
+        thread::scope(|scope| {
+            let give = &give;
+            let begun: Vec<_> = parts
+                .iter_mut()
+                .map(|(surveyor, rows)| scope.spawn(move || give(rows.clone(), surveyor)))
+                .collect();
+            begun.into_iter().try_for_each(|part| part.join().unwrap_or_else(|panic| resume_unwind(panic)))
+        })?;
+    }
+    let whole = parts.into_iter().map(|(surveyor, _)| surveyor).reduce(Surveyor::join);
+    Ok(whole.unwrap_or_else(|| Surveyor::new(size, format, wish)).finish())
+}
+
+/// Takes the rows of a picture, or of a part of it, from the top.
 #[derive(Debug)]
 pub struct Surveyor {
     format: Format,
@@ -140,8 +171,7 @@ const PART: usize = 1 << 10;
 
 impl Surveyor {
     /// For a picture of this size and format.
-    #[must_use]
-    pub fn new(size: Pixels, format: Format, wish: &Wish) -> Self {
+    fn new(size: Pixels, format: Format, wish: &Wish) -> Self {
         let columns = wish.cells.width.clamp(1, size.width.max(1));
         let rows = wish.cells.height.clamp(size.height.div_ceil(TALLEST_CELL).max(1), size.height.max(1));
         let samples = num::index(size.width) * format.channels.count();
@@ -166,10 +196,9 @@ impl Surveyor {
         }
     }
 
-    /// About so many surveyors, each for some rows of the picture and what rows these are, from the top; [`Self::join`]ed
+    /// At most so many surveyors, each for some rows of the picture and what rows these are, from the top; [`Self::join`]ed
     /// they are one for all.
-    #[must_use]
-    pub fn parts(size: Pixels, format: Format, wish: &Wish, count: usize) -> Vec<(Self, Range<u32>)> {
+    pub(crate) fn parts(size: Pixels, format: Format, wish: &Wish, count: usize) -> Vec<(Self, Range<u32>)> {
         let whole = Self::new(size, format, wish);
         let cells = whole.down.len() - 1;
         let each = cells.div_ceil(count.max(1)).max(1);
@@ -183,8 +212,7 @@ impl Surveyor {
     }
 
     /// With the rows that another has taken, which are the next ones.
-    #[must_use]
-    pub fn join(mut self, below: Self) -> Self {
+    pub(crate) fn join(mut self, below: Self) -> Self {
         self.row = below.row;
         self.cells.extend(below.cells);
         self.inked.extend(below.inked);
@@ -240,8 +268,7 @@ impl Surveyor {
     }
 
     /// The survey, once every row was taken.
-    #[must_use]
-    pub fn finish(self) -> Survey {
+    pub(crate) fn finish(self) -> Survey {
         let count = |borders: &[u32]| num::count(borders.len().saturating_sub(1));
         let mut means = Band::bare(Pixels::new(count(&self.across), count(&self.down)), self.format);
         means.samples = Samples::Eight(self.means);

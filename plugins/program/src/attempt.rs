@@ -4,11 +4,12 @@ use std::fs::File;
 use std::io::{self, Read as _, Write as _};
 use std::os::unix::process::CommandExt as _;
 use std::path::PathBuf;
-use std::process::{Command, Stdio};
+use std::process::{Child, ChildStdin, ChildStdout, Command, ExitStatus, Stdio};
 
 use seamwright_contract::Fault;
 use seamwright_contract::layout::Layout;
 use seamwright_contract::picture::Picture;
+use serde_json::Value;
 
 use crate::answer::{self, Done};
 use crate::confinement::Bounds;
@@ -78,13 +79,14 @@ fn broken(program: &Program, what: &str) -> Fault {
 fn once(program: &Program, layout: &Layout) -> Result<Done, Failed> {
     let scratch = Scratch::new(&layout.job.scratch).map_err(|why| Failed::machine(&why))?;
     let picture = layout.picture.as_ref();
+    let ready = Ready::new(program, &scratch, picture_bytes(program, picture))?;
     let given = if program.wants_picture {
         Some(raster::hand_over(layout, &scratch).map_err(Failed::Refused)?)
     } else {
         None
     };
     let request = request::of(program, layout, given.as_ref());
-    let report = start(program, &scratch, picture_bytes(program, picture), request.to_string())?;
+    let report = ready.go(&request)?;
     log(program, &report);
     let wanted = program.gives(Gift::Picture).then_some((picture.size(), picture.format().channels));
     ended(program, &report, &scratch, wanted.as_ref())
@@ -100,17 +102,51 @@ pub(crate) fn picture_bytes(program: &Program, picture: &dyn Picture) -> u64 {
     picture.size().count().saturating_mul(each)
 }
 
-/// Runs a program under supervision, until all that came of it has ended.
-pub(crate) fn start(
-    program: &Program,
-    scratch: &Scratch,
-    picture: u64,
-    request: String,
-) -> Result<Report, Failed> {
-    supervised(program, scratch, picture, request).map_err(|why| Failed::machine(&why))
+/// A program under supervision that has given up its rights, and waits to be let go. All of that takes place while its
+/// picture is still being written, which in turn waits for the artwork to be decoded.
+#[derive(Debug)]
+pub(crate) struct Ready {
+    supervisor: Child,
+    /// Closed when nobody wants to know any more: then everything ends.
+    asks: Option<ChildStdin>,
+    says: ChildStdout,
 }
 
-fn supervised(program: &Program, scratch: &Scratch, picture: u64, request: String) -> io::Result<Report> {
+impl Ready {
+    /// Prepares everything; a picture takes so many bytes.
+    pub(crate) fn new(program: &Program, scratch: &Scratch, picture: u64) -> Result<Self, Failed> {
+        supervised(program, scratch, picture).map_err(|why| Failed::machine(&why))
+    }
+
+    /// Lets it go with what it is told, until all that came of it has ended.
+    pub(crate) fn go(mut self, request: &Value) -> Result<Report, Failed> {
+        self.hear(request).map_err(|why| Failed::machine(&why))
+    }
+
+    fn hear(&mut self, request: &Value) -> io::Result<Report> {
+        let mut report = Vec::new();
+        if let Some(asks) = &mut self.asks {
+            asks.write_all(format!("{request}\n").as_bytes())?;
+            self.says.read_to_end(&mut report)?;
+        }
+        let status = self.end()?;
+        serde_json::from_slice(&report)
+            .map_err(|_| io::Error::other(format!("its supervisor ended ({status})")))
+    }
+
+    fn end(&mut self) -> io::Result<ExitStatus> {
+        drop(self.asks.take());
+        self.supervisor.wait()
+    }
+}
+
+impl Drop for Ready {
+    fn drop(&mut self) {
+        drop(self.end());
+    }
+}
+
+fn supervised(program: &Program, scratch: &Scratch, picture: u64) -> io::Result<Ready> {
     let own = program.files.iter().map(|file| file.path.clone());
     let bounds = Bounds {
         command: program.command.clone(),
@@ -126,8 +162,6 @@ fn supervised(program: &Program, scratch: &Scratch, picture: u64, request: Strin
         disk: picture.saturating_mul(2).saturating_add(ROOM),
         network: program.network,
     };
-    let mut line = serde_json::to_vec(&Launch { bounds, time: program.time, request })?;
-    line.push(b'\n');
     let mut supervisor = Command::new(std::env::current_exe()?)
         .arg(VERB)
         .env_clear()
@@ -136,15 +170,13 @@ fn supervised(program: &Program, scratch: &Scratch, picture: u64, request: Strin
         // Who ends the worker's group ends what watches over the program last.
         .process_group(0)
         .spawn()?;
-    let (Some(mut asks), Some(mut says)) = (supervisor.stdin.take(), supervisor.stdout.take()) else {
+    let (Some(mut asks), Some(says)) = (supervisor.stdin.take(), supervisor.stdout.take()) else {
         return Err(io::Error::other("a process without pipes"));
     };
+    let mut line = serde_json::to_vec(&Launch { bounds, time: program.time })?;
+    line.push(b'\n');
     asks.write_all(&line)?;
-    let mut report = Vec::new();
-    says.read_to_end(&mut report)?;
-    drop(asks);
-    let status = supervisor.wait()?;
-    serde_json::from_slice(&report).map_err(|_| io::Error::other(format!("its supervisor ended ({status})")))
+    Ok(Ready { supervisor, asks: Some(asks), says })
 }
 
 /// What a program said goes into the log, line by line.

@@ -11,7 +11,7 @@ use seamwright_contract::{Fault, num};
 use serde_json::{Value, json};
 
 use crate::answer::Done;
-use crate::attempt::{self, Failed};
+use crate::attempt::{self, Failed, Ready};
 use crate::manifest::{self, Gift, Program};
 use crate::raster;
 use crate::request;
@@ -74,18 +74,19 @@ struct Tried {
 
 fn tried(program: &Program, folder: &Path) -> io::Result<Tried> {
     let scratch = Scratch::new(folder)?;
+    let untried = |why: Failed| match why {
+        Failed::Machine(fault) | Failed::Refused(fault) => io::Error::other(fault.to_string()),
+        Failed::Program(what) => io::Error::other(what),
+    };
+    let bytes = attempt::picture_bytes(program, &Sample);
+    let ready = Ready::new(program, &scratch, bytes).map_err(untried)?;
     let given = if program.wants_picture {
         let given = raster::write(&Sample, PPI, None, Some("sRGB".to_owned()), &scratch);
         Some(given.map_err(|fault| io::Error::other(fault.to_string()))?)
     } else {
         None
     };
-    let request = sample(program, given.as_ref().map(request::handed_over));
-    let bytes = attempt::picture_bytes(program, &Sample);
-    let report = attempt::start(program, &scratch, bytes, request.to_string()).map_err(|why| match why {
-        Failed::Machine(fault) | Failed::Refused(fault) => io::Error::other(fault.to_string()),
-        Failed::Program(what) => io::Error::other(what),
-    })?;
+    let report = ready.go(&sample(program, given.as_ref().map(request::handed_over))).map_err(untried)?;
     let wanted = program.gives(Gift::Picture).then_some((SIZE, Channels::Rgb));
     let done = attempt::ended(program, &report, &scratch, wanted.as_ref());
     Ok(Tried { report, done })

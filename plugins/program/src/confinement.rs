@@ -1,10 +1,11 @@
 //! What a program gives up before it begins, and what the kernel holds of that.
 //!
 //! A process of this very program gives up its rights and becomes the studio's program by exec: no code runs between fork
-//! and exec that might not. Limits (setrlimit) hold everywhere, all else on Linux. With Landlock the program
-//! reads its own folder, the system's, and those its manifest names, writes in its scratch folder and nowhere else, and
-//! reaches no process but its own. With seccomp it opens no socket, and makes none of the calls that only whoever runs the
-//! machine needs. Where the kernel has one of them not, the program runs without; [`containment`] says so.
+//! and exec that might not. It does so when a byte on standard input lets it go. Limits (setrlimit) hold everywhere, all else
+//! on Linux. With Landlock the program reads its own folder, the system's, and those its manifest names, writes in its
+//! scratch folder and nowhere else, and reaches no process but its own. With seccomp it opens no socket, and makes none of
+//! the calls that only whoever runs the machine needs. Where the kernel has one of them not, the program runs without;
+//! [`containment`] says so.
 
 use std::fs::OpenOptions;
 use std::io::{self, Write as _};
@@ -14,6 +15,7 @@ use std::process::Command;
 use std::sync::OnceLock;
 use std::thread;
 
+use rustix::io::{read, retry_on_intr};
 use rustix::process::{Resource, Rlimit, setrlimit};
 use serde::{Deserialize, Serialize};
 
@@ -25,6 +27,9 @@ mod kernel;
 
 /// The hidden verb that starts this.
 pub(crate) const VERB: &str = "confine-program";
+
+/// What lets a program go: one byte, before all that it is told itself.
+pub(crate) const GO: u8 = b'\n';
 
 /// Files it may have open.
 const OPEN_FILES: u64 = 256;
@@ -44,7 +49,8 @@ pub(crate) struct Bounds {
     pub(crate) network: bool,
 }
 
-/// Gives up what `bounds` (in JSON) does not leave, and becomes the program. Comes back only if that cannot be.
+/// Gives up what `bounds` (in JSON) does not leave, waits to be let go, and becomes the program. Comes back only if that
+/// cannot be.
 #[must_use]
 pub fn confine(bounds: &str) -> io::Error {
     let become_it = || -> io::Result<io::Error> {
@@ -54,11 +60,21 @@ pub fn confine(bounds: &str) -> io::Error {
         let (program, words) =
             bounds.command.split_first().ok_or_else(|| io::Error::other("nothing to start"))?;
         kernel::hold(&bounds)?;
+        wait()?;
         let mut command = Command::new(program);
         command.args(words).env_clear().envs([("PATH", PATH), ("LANG", "C.UTF-8")]);
         Ok(command.env("HOME", &bounds.scratch).env("TMPDIR", &bounds.scratch).exec())
     };
     become_it().unwrap_or_else(|why| why)
+}
+
+/// Waits to be let go. Nothing is read beyond that: the rest is the program's.
+fn wait() -> io::Result<()> {
+    let mut word = [0];
+    match retry_on_intr(|| read(io::stdin(), &mut word))? {
+        0 => Err(io::Error::other("nobody let it go")),
+        _ => Ok(()),
+    }
 }
 
 fn limit(bounds: &Bounds) -> io::Result<()> {

@@ -1,6 +1,5 @@
 //! What a studio says of a program of its own: a few keys in `programs/<name>.yaml`.
 
-use std::fs;
 use std::os::unix::fs::PermissionsExt as _;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -14,12 +13,6 @@ pub(crate) const PATH: &str = "/usr/local/bin:/usr/bin:/bin";
 
 /// What stands for the folder of the manifest.
 const HERE: &str = "{here}/";
-
-/// The largest file beside a manifest: it is copied with the settings, and with each job.
-const LARGEST: u64 = 16 << 20;
-
-/// With what such a file's name begins where it is kept with a job.
-const KEPT: &str = "program-";
 
 /// How long a program may take, and how much memory, where its manifest does not say.
 const TIME: Duration = Duration::from_secs(60);
@@ -102,8 +95,6 @@ pub(crate) struct ProgramFile {
     /// As the command has it, without its folder where that is the manifest's.
     pub(crate) name: String,
     pub(crate) path: PathBuf,
-    /// The name it is kept under with a job, if it lies beside the manifest.
-    pub(crate) kept: Option<String>,
 }
 
 impl Program {
@@ -256,25 +247,16 @@ fn memory(node: &Node<'_>) -> Option<Bytes> {
 /// What is wrong, and its cure.
 type Wrong = (String, String);
 
-/// A file beside the manifest; with a kept job it has another name.
+/// A file beside the manifest.
 fn beside(file: &str, here: &Path) -> Result<ProgramFile, Wrong> {
-    let kept = format!(".{KEPT}{file}");
-    let places = [here.join(&kept), here.join(format!("{KEPT}{file}")), here.join(file)];
-    let found =
-        places.into_iter().find_map(|path| Some((path.metadata().ok().filter(fs::Metadata::is_file)?, path)));
-    let Some((facts, path)) = found else {
-        return Err((
-            format!("there is no file {file} in {}", here.display()),
-            "Put it there, beside the manifest.".to_owned(),
-        ));
-    };
-    if facts.len() > LARGEST {
-        return Err((
-            format!("{file} is larger than {} MiB", LARGEST >> 20),
-            "Install it elsewhere, and name it in `command` by its path.".to_owned(),
-        ));
+    let path = here.join(file);
+    if path.is_file() {
+        return Ok(ProgramFile { name: file.to_owned(), path });
     }
-    Ok(ProgramFile { name: file.to_owned(), path, kept: Some(kept) })
+    Err((
+        format!("there is no file {file} in {}", here.display()),
+        "Put it there, beside the manifest.".to_owned(),
+    ))
 }
 
 /// A program of the system, by its path or its name.
@@ -291,7 +273,7 @@ fn installed(word: &str) -> Result<ProgramFile, Wrong> {
         path.metadata().is_ok_and(|facts| facts.is_file() && facts.permissions().mode() & 0o111 != 0)
     };
     match places.into_iter().find(runs) {
-        Some(path) => Ok(ProgramFile { name: path.to_string_lossy().into_owned(), path, kept: None }),
+        Some(path) => Ok(ProgramFile { name: path.to_string_lossy().into_owned(), path }),
         None => Err((
             format!("there is no program `{word}` on this machine"),
             format!("Install it, or name it by its whole path; without one it is looked for in {PATH}."),

@@ -2,6 +2,7 @@
 
 use std::fs::File;
 use std::io;
+use std::ops::AddAssign;
 use std::os::unix::fs::FileExt as _;
 use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -9,8 +10,7 @@ use std::thread;
 
 use seamwright_contract::colour::Source;
 use seamwright_contract::layout::Layout;
-use seamwright_contract::picture::{Band, Channels, Depth, Format, Picture, Pixels, Samples, Window};
-use seamwright_contract::survey::{Survey, Surveyor, Wish};
+use seamwright_contract::picture::{Band, Channels, Format, Picture, Pixels, Samples, Window};
 use seamwright_contract::{Fault, num};
 
 use crate::scratch::Scratch;
@@ -19,8 +19,13 @@ use crate::tiff;
 /// The name under which a program finds the picture.
 pub(crate) const PICTURE: &str = "picture.tif";
 
-/// Rows computed at a time.
-const BAND: u32 = 64;
+/// How much of a picture is computed at a time by all cores together, in bytes, and the fewest rows: who scales begins anew
+/// with each band.
+const AT_ONCE: u64 = 8 << 20;
+const FEWEST: u32 = 16;
+
+/// Rows of a file looked at together.
+const LOOKED_AT: u32 = 64;
 
 /// A picture in a program's folder.
 #[derive(Debug)]
@@ -61,14 +66,13 @@ pub(crate) fn write(
     let file = File::create_new(scratch.path().join(PICTURE)).map_err(unwritten)?;
     file.write_all_at(&head, 0).map_err(unwritten)?;
     let begin = u64::try_from(head.len()).unwrap_or_default();
-    in_bands(size, |(band, words): &mut (Band, Vec<u8>), top, rows| {
+    in_bands(size, tall(size, format), |band, top, rows| {
         picture.fill(Window::new(0, top, size.width, rows), band)?;
-        let bytes = match &band.samples {
-            Samples::Eight(samples) => samples,
+        let bytes = match &mut band.samples {
+            Samples::Eight(samples) => samples.as_slice(),
             Samples::Sixteen(samples) => {
-                words.clear();
-                words.extend(samples.iter().flat_map(|sample| sample.to_le_bytes()));
-                words
+                samples.iter_mut().for_each(|sample| *sample = sample.to_le());
+                bytemuck::cast_slice(samples)
             }
         };
         let at = begin + u64::from(top) * row_bytes(size, format);
@@ -96,21 +100,29 @@ fn row_bytes(size: Pixels, format: Format) -> u64 {
     u64::from(size.width) * u64::try_from(format.bytes()).unwrap_or(8)
 }
 
-/// Calls for bands of rows, on all cores, until all are done or one fails. Each core keeps its room from band to band: memory
-/// that is new each time costs as much as what is written into it.
+/// How many rows are computed at a time.
+fn tall(size: Pixels, format: Format) -> u32 {
+    let cores = num::count(cores());
+    let room = AT_ONCE / u64::from(cores) / row_bytes(size, format).max(1);
+    u32::try_from(room).unwrap_or(u32::MAX).min(size.height.div_ceil(cores)).max(FEWEST)
+}
+
+/// Calls for bands of so many rows, on all cores, until all are done or one fails. Each core keeps its room from band to
+/// band: memory that is new each time costs as much as what is written into it.
 fn in_bands(
     size: Pixels,
-    each: impl Fn(&mut (Band, Vec<u8>), u32, u32) -> Result<(), Fault> + Sync,
+    tall: u32,
+    each: impl Fn(&mut Band, u32, u32) -> Result<(), Fault> + Sync,
 ) -> Result<(), Fault> {
     let next = AtomicU32::new(0);
     let work = || {
-        let mut room = (Band::empty(), Vec::new());
+        let mut room = Band::empty();
         loop {
-            let top = next.fetch_add(1, Ordering::Relaxed).saturating_mul(BAND);
+            let top = next.fetch_add(1, Ordering::Relaxed).saturating_mul(tall);
             if top >= size.height {
                 return Ok(());
             }
-            each(&mut room, top, BAND.min(size.height - top))?;
+            each(&mut room, top, tall.min(size.height - top))?;
         }
     };
     thread::scope(|scope| {
@@ -176,49 +188,21 @@ impl Raster {
         Ok(())
     }
 
-    fn words(&self, bytes: &[u8]) -> impl Iterator<Item = u16> {
-        let word = if self.big { u16::from_be_bytes } else { u16::from_le_bytes };
-        bytes.as_chunks().0.iter().map(move |pair| word(*pair))
-    }
-
-    /// All rows of a part, band by band, as they lie in the file.
-    fn take(&self, mut surveyor: Surveyor, from: u32, to: u32) -> Result<Surveyor, Fault> {
-        let stride = num::index(self.size.width) * self.format.bytes();
-        let (mut bytes, mut words) = (Vec::new(), Vec::new());
-        let mut top = from;
-        while top < to {
-            let rows = BAND.min(to - top);
-            bytes.resize(stride * num::index(rows), 0);
-            self.read(Window::new(0, top, self.size.width, rows), &mut bytes)?;
-            match self.format.depth {
-                Depth::Eight => surveyor.take(&bytes),
-                Depth::Sixteen => {
-                    words.clear();
-                    words.extend(self.words(&bytes));
-                    surveyor.take_fine(&words);
-                }
-            }
-            top += rows;
-        }
-        Ok(surveyor)
-    }
-
     /// The rows `from..to` as one row of the mean of each part between two columns.
-    fn mean_row(&self, columns: &[u32], from: u32, to: u32) -> Result<Vec<u32>, Fault> {
+    fn mean_row(
+        &self,
+        columns: &[u32],
+        from: u32,
+        to: u32,
+        Room { band, eight, sixteen }: &mut Room,
+    ) -> Result<Vec<u32>, Fault> {
         let n = self.format.channels.count();
         let mut sums = vec![0_u64; columns.len().saturating_sub(1) * n];
-        let mut band = Band::empty();
-        for top in (from..to).step_by(num::index(BAND)) {
-            let rows = BAND.min(to - top);
-            self.fill(Window::new(0, top, self.size.width, rows), &mut band)?;
-            let stride = band.stride().max(1);
+        for top in (from..to).step_by(num::index(LOOKED_AT)) {
+            self.fill(Window::new(0, top, self.size.width, LOOKED_AT.min(to - top)), band)?;
             match &band.samples {
-                Samples::Eight(all) => {
-                    all.chunks_exact(stride).for_each(|row| add(row, columns, n, &mut sums));
-                }
-                Samples::Sixteen(all) => {
-                    all.chunks_exact(stride).for_each(|row| add(row, columns, n, &mut sums));
-                }
+                Samples::Eight(samples) => add(samples, band.stride(), eight, columns, &mut sums),
+                Samples::Sixteen(samples) => add(samples, band.stride(), sixteen, columns, &mut sums),
             }
         }
         let wide = columns.windows(2).flat_map(|part| match part {
@@ -234,13 +218,39 @@ impl Raster {
     }
 }
 
-/// Adds a row to the sums of the parts between columns.
-fn add<T: Copy + Into<u64>>(row: &[T], columns: &[u32], n: usize, sums: &mut [u64]) {
-    for (part, sums) in columns.windows(2).zip(sums.chunks_exact_mut(n)) {
+/// What a thread keeps from row to row while it takes means: the rows, and the sums of their columns, which for a band of
+/// 8 bits need no more than 16, and for one of 16 no more than 32.
+struct Room {
+    band: Band,
+    eight: Vec<u16>,
+    sixteen: Vec<u32>,
+}
+
+impl Room {
+    fn new() -> Self {
+        Self { band: Band::empty(), eight: Vec::new(), sixteen: Vec::new() }
+    }
+}
+
+/// Adds the rows of a band to the sums of the parts between columns, `down` first: that becomes vector instructions.
+fn add<T: Copy, S: Copy + Default + From<T> + AddAssign + Into<u64>>(
+    rows: &[T],
+    stride: usize,
+    down: &mut Vec<S>,
+    columns: &[u32],
+    sums: &mut [u64],
+) {
+    down.clear();
+    down.resize(stride, S::default());
+    for row in rows.chunks_exact(stride.max(1)) {
+        down.iter_mut().zip(row).for_each(|(sum, sample)| *sum += S::from(*sample));
+    }
+    let n = sums.len() / columns.len().saturating_sub(1).max(1);
+    for (part, sums) in columns.windows(2).zip(sums.chunks_exact_mut(n.max(1))) {
         let &[left, right] = part else { continue };
-        for pixel in row.get(num::index(left) * n..num::index(right) * n).unwrap_or_default().chunks_exact(n)
-        {
-            sums.iter_mut().zip(pixel).for_each(|(sum, sample)| *sum += (*sample).into());
+        let span = num::index(left) * n..num::index(right) * n;
+        for pixel in down.get(span).unwrap_or_default().chunks_exact(n.max(1)) {
+            sums.iter_mut().zip(pixel).for_each(|(sum, down)| *sum += Into::<u64>::into(*down));
         }
     }
 }
@@ -261,16 +271,14 @@ impl Picture for Raster {
     }
 
     fn fill(&self, want: Window, out: &mut Band) -> Result<(), Fault> {
-        if !want.within(self.size) {
-            return Err(Fault::defect(format!("{want:?} reaches beyond a program's picture")));
-        }
-        out.reset(want.size(), self.format);
+        want.lies_in(self.size)?;
+        out.reshape(want.size(), self.format);
         match &mut out.samples {
             Samples::Eight(samples) => self.read(want, samples),
             Samples::Sixteen(samples) => {
-                let mut bytes = vec![0; samples.len() * 2];
-                self.read(want, &mut bytes)?;
-                samples.iter_mut().zip(self.words(&bytes)).for_each(|(sample, word)| *sample = word);
+                self.read(want, bytemuck::cast_slice_mut(samples))?;
+                let word = if self.big { u16::from_be } else { u16::from_le };
+                samples.iter_mut().for_each(|sample| *sample = word(*sample));
                 Ok(())
             }
         }
@@ -285,9 +293,10 @@ impl Picture for Raster {
         let each = parts.len().div_ceil(cores()).max(1);
         let means = thread::scope(|scope| {
             let part = |rows: &[&[u32]]| -> Result<Vec<Vec<u32>>, Fault> {
+                let mut room = Room::new();
                 rows.iter()
                     .map(|row| match row {
-                        [from, to] => self.mean_row(&columns, *from, *to),
+                        [from, to] => self.mean_row(&columns, *from, *to, &mut room),
                         _ => Ok(Vec::new()),
                     })
                     .collect()
@@ -310,20 +319,5 @@ impl Picture for Raster {
             }
         }
         Ok(band)
-    }
-
-    fn survey(&self, wish: &Wish) -> Result<Survey, Fault> {
-        let parts = Surveyor::parts(self.size, self.format, wish, cores());
-        let surveyed = thread::scope(|scope| {
-            let begun: Vec<_> = parts
-                .into_iter()
-                .map(|(part, rows)| scope.spawn(move || self.take(part, rows.start, rows.end)))
-                .collect();
-            let ended =
-                begun.into_iter().map(|part| part.join().unwrap_or_else(|panic| resume_unwind(panic)));
-            ended.collect::<Result<Vec<_>, Fault>>()
-        })?;
-        let whole = surveyed.into_iter().reduce(Surveyor::join);
-        Ok(whole.unwrap_or_else(|| Surveyor::new(self.size, self.format, wish)).finish())
     }
 }

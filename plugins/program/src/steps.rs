@@ -107,8 +107,7 @@ fn ran(program: &Program) -> Result<Ran, Fault> {
         let sha256 = scratch::sha256(&file.path).map_err(|why| {
             Fault::machine(format!("{} cannot be read: {why}.", file.name), "See that the disk is well.")
         })?;
-        let own = file.kept.clone().map(|kept| (file.path.clone(), kept));
-        Ok(RanFile { name: file.name.clone(), sha256, own })
+        Ok(RanFile { name: file.name.clone(), sha256 })
     };
     Ok(Ran { name: program.name.clone(), files: program.files.iter().map(file).collect::<Result<_, _>>()? })
 }

@@ -4,13 +4,15 @@
 //! A program may start others, in sessions of their own, and end itself; they may hold its output open. So this process
 //! adopts what loses its parent (it is a subreaper, prctl(2)), and when the program has ended, or may not go on, it ends all
 //! that come from it until none are left: only then do all pipes close, and nothing waits for a stranger. It is told its
-//! task on a line of standard input, which then stays open: when that closes, the worker is gone, and everything ends.
+//! task on a line of standard input, and on another what the program is told, once all that it works on is there; until then
+//! the program's process gives up its rights and waits. Standard input then stays open: when that closes, the worker is
+//! gone, and everything ends.
 //! Other systems than Linux tell of no children and let nobody adopt them: there the program's process group is ended.
 
 use std::io::{self, BufRead as _, BufReader, Read, Write as _};
 use std::os::unix::process::CommandExt as _;
 use std::path::PathBuf;
-use std::process::{ChildStdin, Command, Stdio};
+use std::process::{Child, ChildStdin, Command, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
@@ -19,7 +21,7 @@ use std::time::{Duration, Instant};
 use rustix::process::{Pid, WaitOptions, wait};
 use serde::{Deserialize, Serialize};
 
-use crate::confinement::Bounds;
+use crate::confinement::{Bounds, GO};
 use crate::{family, scratch};
 
 /// The hidden verb that starts this.
@@ -46,8 +48,6 @@ const ENDING: Duration = Duration::from_secs(5);
 pub(crate) struct Launch {
     pub(crate) bounds: Bounds,
     pub(crate) time: Duration,
-    /// What the program finds on standard input.
-    pub(crate) request: String,
 }
 
 /// What came of it.
@@ -104,43 +104,63 @@ enum Event {
 /// The task makes no sense, or nothing can be started at all.
 pub fn supervise() -> io::Result<()> {
     let mut told = BufReader::new(io::stdin());
-    let mut line = String::new();
-    told.read_line(&mut line)?;
-    let launch: Launch = serde_json::from_str(&line)?;
+    let mut line = || -> io::Result<String> {
+        let mut line = String::new();
+        told.read_line(&mut line)?;
+        Ok(line)
+    };
+    let launch: Launch = serde_json::from_str(&line()?)?;
+    family::adopt()?;
+    let mut child = start(&launch.bounds)?;
+    let request = line()?;
+    if !request.ends_with('\n') {
+        // The worker is gone, or has nothing to work on.
+        child.kill()?;
+        return child.wait().map(drop);
+    }
     let (tell, hear) = channel();
     let orphaned = tell.clone();
     thread::spawn(move || {
         drop(io::copy(&mut told, &mut io::sink()));
         drop(orphaned.send(Event::Orphaned));
     });
-    if let Some(report) = work(launch, &tell, &hear)? {
+    if let Some(report) = work(child, launch, request, &tell, &hear)? {
         io::stdout().lock().write_all(&serde_json::to_vec(&report)?)?;
     }
     Ok(())
 }
 
-/// Runs a program to its end; nothing where nobody wants to know any more.
-fn work(launch: Launch, tell: &Sender<Event>, hear: &Receiver<Event>) -> io::Result<Option<Report>> {
-    family::adopt()?;
-    let began = Instant::now();
-    let scratch = launch.bounds.scratch.clone();
-    let mut child = Command::new(std::env::current_exe()?)
+/// Starts the process that becomes the program when it is let go.
+fn start(bounds: &Bounds) -> io::Result<Child> {
+    Command::new(std::env::current_exe()?)
         .arg(crate::confinement::VERB)
-        .arg(serde_json::to_string(&launch.bounds)?)
+        .arg(serde_json::to_string(bounds)?)
         .env_clear()
-        .current_dir(&scratch)
+        .current_dir(&bounds.scratch)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .process_group(0)
-        .spawn()?;
+        .spawn()
+}
+
+/// Lets a program go and sees it to its end; nothing where nobody wants to know any more.
+fn work(
+    mut child: Child,
+    launch: Launch,
+    request: String,
+    tell: &Sender<Event>,
+    hear: &Receiver<Event>,
+) -> io::Result<Option<Report>> {
+    let began = Instant::now();
+    let scratch = launch.bounds.scratch.clone();
     let program = i32::try_from(child.id()).ok().and_then(Pid::from_raw);
     let program = program.ok_or_else(|| io::Error::other("a process without a number"))?;
     let (Some(asks), Some(says), Some(logs)) = (child.stdin.take(), child.stdout.take(), child.stderr.take())
     else {
         return Err(io::Error::other("a process without pipes"));
     };
-    ask(asks, launch.request);
+    ask(asks, request);
     let answer = listen(says, LONGEST_ANSWER, LONGEST_ANSWER, tell.clone());
     let log = listen(logs, KEPT_LOG, LONGEST_LOG, tell.clone());
     reap(tell.clone());
@@ -233,9 +253,10 @@ impl Watch<'_> {
     }
 }
 
-/// Hands the request over; a program need not read it.
+/// Lets a program go, and hands the request over; it need not read that.
 fn ask(mut pipe: ChildStdin, request: String) {
-    thread::spawn(move || drop(pipe.write_all(request.as_bytes())));
+    let words = [&[GO], request.trim_end().as_bytes()].concat();
+    thread::spawn(move || drop(pipe.write_all(&words)));
 }
 
 /// Hears a pipe to its end; keeps the last `kept` bytes, and complains beyond `most`.

@@ -7,6 +7,7 @@
 
 mod entries;
 mod printer;
+mod programs;
 mod scaling;
 mod sending;
 mod shelf;
@@ -17,7 +18,7 @@ use std::path::{Path, PathBuf};
 
 use include_dir::{Dir, include_dir};
 use seamwright_contract::catalogue::{Blank, PaperSize, Press, Printer, Substrate};
-use seamwright_contract::settings::{Fields, Node, Value};
+use seamwright_contract::settings::{Fields, Node};
 
 use super::diagnosis::Diagnosis;
 use super::yaml::{Document, LONGEST_SETTINGS};
@@ -25,6 +26,8 @@ use crate::registry;
 
 pub(crate) use entries::{Distance, Measure, blank as blank_fields, sides};
 pub(crate) use printer::LARGEST_PROFILE;
+pub use programs::Programs;
+pub(crate) use programs::{HERE, PROGRAMS, copy_file, files as program_files};
 pub(crate) use scaling::{
     Measured as MeasuredPrinter, Measurements, PLAUSIBLE as PLAUSIBLE_SCALE, file as scale_file,
     margins_value, measured as measured_scales, text as scale_text, value as scale_value,
@@ -44,12 +47,6 @@ pub(crate) const NOT_STATED: &str = "not stated";
 
 /// The folders of a catalogue.
 pub(crate) const FOLDERS: [&str; 6] = ["blanks", "substrates", "papers", "printers", "presses", PROGRAMS];
-
-/// The folder of the studio's own programs; none are shipped.
-const PROGRAMS: &str = "programs";
-
-/// The key that tells a program where the files of its manifest lie; never kept, for it is another folder then.
-pub(crate) const HERE: &str = "here";
 
 static NO_PROGRAMS: Dir<'static> = Dir::new(PROGRAMS, &[]);
 
@@ -74,15 +71,6 @@ pub struct Catalogue {
     pub presses: Shelf<Press>,
     /// Programs of the studio's own.
     pub programs: Programs,
-}
-
-/// The manifests of programs by name, and where they lie.
-#[derive(Debug, Clone)]
-pub struct Programs {
-    /// What each manifest says, looked over.
-    pub shelf: Shelf<Value>,
-    /// Their folder, with the files beside them; of a kept order, the folder it lies in.
-    pub folder: PathBuf,
 }
 
 impl Catalogue {
@@ -136,6 +124,8 @@ impl Catalogue {
             &mut mistakes,
             |name, fields| entries::press(name, fields, &substrates),
         );
+        let folder = base.map(|base| base.join(PROGRAMS)).unwrap_or_default();
+        mistakes.extend(programs::look_over(&folder));
         let programs = Programs {
             shelf: Kind { folder: PROGRAMS, word: "program", shipped: &NO_PROGRAMS }.read(
                 base,
@@ -145,15 +135,16 @@ impl Catalogue {
                     Some(fields.value().clone())
                 },
             ),
-            folder: base.map(|base| base.join(PROGRAMS)).unwrap_or_default(),
+            folder,
         };
         (Self { blanks, substrates, papers, printers, presses, programs }, mistakes)
     }
 }
 
 impl Catalogue {
-    /// The few things that a kept order names, as they were; their profiles lie in `base`.
-    pub(crate) fn of_kept(node: &Node<'_>, base: &Path) -> Option<Self> {
+    /// The few things that a kept order names, as they were; their profiles lie in `base`, and so does what programs consist
+    /// of, in a folder of its own.
+    pub(crate) fn of_kept(node: &Node<'_>, base: &Path, programs: PathBuf) -> Option<Self> {
         let mut kinds = node.fields()?;
         let substrates = shelf("substrate", kinds.get("substrates"), entries::substrate);
         let papers = shelf("paper", kinds.get("papers"), entries::paper);
@@ -165,28 +156,7 @@ impl Catalogue {
         let presses =
             shelf("press", kinds.get("presses"), |name, fields| entries::press(name, fields, &substrates));
         kinds.finish();
-        Some(Self { blanks, substrates, papers, printers, presses, programs: Programs::none(base) })
-    }
-}
-
-impl Programs {
-    /// All that the step of a program reads: its manifest with its name and the folder of its files. Complains at `at` where
-    /// there is none of that name.
-    pub(crate) fn settings(&self, name: &str, at: &Node<'_>) -> Option<Value> {
-        let Value::Map(keys) = self.shelf.known(name, at)? else { return None };
-        let name = ("name".to_owned(), Value::Text(name.to_owned()));
-        Some(self.here(std::iter::once(name).chain(keys.clone()).collect()))
-    }
-
-    /// A manifest with its name, and the folder of its files.
-    pub(crate) fn here(&self, keys: Vec<(String, Value)>) -> Value {
-        let here = Value::Text(self.folder.to_string_lossy().into_owned());
-        Value::Map(std::iter::once((HERE.to_owned(), here)).chain(keys).collect())
-    }
-
-    /// None by name, for steps that hold all of theirs themselves; the files lie in `folder`.
-    pub(crate) fn none(folder: &Path) -> Self {
-        Self { shelf: Shelf::new("program"), folder: folder.to_owned() }
+        Some(Self { blanks, substrates, papers, printers, presses, programs: Programs::none(programs) })
     }
 }
 

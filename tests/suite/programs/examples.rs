@@ -140,14 +140,80 @@ fn what_is_kept_of_a_program_makes_the_sheets_again() {
     let (said, well) = told(&studio, &["again", &job]);
     assert!(well && said.contains("the same as before"), "{said}");
 
-    let kept = studio.path("kept").join(&job).join("program-deepen.py");
+    let kept = studio.path("kept").join(&job).join("programs/deepen.py");
     let script = fs::read_to_string(&kept).expect("the program is kept");
     let other = script.replace("round(white * (", "round(white * 0.9 * (");
-    studio.put(&format!("../kept/{job}/program-deepen.py"), other.as_bytes());
+    studio.put(&format!("../kept/{job}/programs/deepen.py"), other.as_bytes());
     let (said, well) = told(&studio, &["again", &job]);
     assert!(!well && said.contains("image_sha256 was"), "{said}");
     assert!(said.contains("programs 1.sha256.deepen.py was"), "what differs is named: {said}");
     fs::remove_file(&kept).expect("no program");
     let (said, well) = told(&studio, &["again", &job]);
     assert!(!well && said.contains("there is no file deepen.py"), "{said}");
+}
+
+#[test]
+fn a_program_of_many_files_goes_along_whole() {
+    // It reads a file that its command does not name, in a folder of its own, both tonight and when it is run again.
+    let script = "cat >/dev/null; . \"${0%/*}/words/said.sh\"; printf '{\"protocol\": 1, \"note\": \"%s\"}' \"$said\"\n";
+    let studio = with_trick("gives: [note]", script, "");
+    studio.put("../programs/words/said.sh", b"said=hello");
+    put_one(&studio);
+    let output = studio.once();
+    let log = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.status.success(), "{log}");
+    let job = name(&studio.finished()[0]);
+    let kept = studio.path("kept").join(&job).join("programs");
+    assert!(kept.join("trick.sh").is_file() && kept.join("words/said.sh").is_file(), "all of it is kept");
+    assert!(!kept.join("trick.yaml").exists(), "its manifest stands in order.yaml");
+
+    studio.put("../programs/words/said.sh", b"exit 3");
+    let (said, well) = told(&studio, &["again", &job]);
+    assert!(well && said.contains("the same as before"), "{said}");
+    fs::remove_file(kept.join("words/said.sh")).expect("a part of it is gone");
+    let (said, well) = told(&studio, &["again", &job]);
+    assert!(!well && said.contains("`trick` failed twice"), "{said}");
+}
+
+#[test]
+fn what_is_too_large_to_go_along_is_told_at_the_start() {
+    let check = |studio: &Studio| told(studio, &["check"]);
+    let studio = with_trick("", "", "");
+    let (said, well) = check(&studio);
+    assert!(well, "{said}");
+    let large = fs::File::create(studio.path("programs/model.bin")).expect("a file");
+    large.set_len(65 << 20).expect("a hole in it");
+    let (said, well) = check(&studio);
+    assert!(!well && said.contains("programs/") && said.contains("more than 64 MiB in it"), "{said}");
+    assert!(said.contains("Install elsewhere what is large"), "{said}");
+
+    let studio = with_trick("", "", "");
+    let fill = |folder: &str| {
+        (0..1000).for_each(|number| studio.put(&format!("../programs/{folder}/{number}"), b""));
+    };
+    fill(".history");
+    let (said, well) = check(&studio);
+    assert!(well, "what is hidden does not count: {said}");
+    fill("many");
+    let (said, well) = check(&studio);
+    assert!(!well && said.contains("more than 1000 files"), "{said}");
+}
+
+#[test]
+fn rows_are_others_where_the_manifest_is() {
+    let studio = with_trick("gives: [note]", "printf '{\"protocol\": 1, \"note\": \"a\"}'\n", "");
+    let made = || {
+        studio.put("chart.png", &png(360, 240));
+        studio.put("names.csv", b"name\nAda\nBo\n");
+        studio.put("chart.yaml", ORDER.replace('}', ", list: names.csv}").as_bytes());
+        assert!(studio.once().status.success());
+        studio.finished().iter().filter(|job| job.join("record.json").is_file()).count()
+    };
+    assert_eq!(made(), 2);
+    // What a setting names counts by its name, as a printer's profile does.
+    studio.put("../programs/trick.sh", b"printf '{\"protocol\": 1, \"note\": \"b\"}'\n");
+    assert_eq!(made(), 2, "they are made already");
+    let manifest = "command: [sh, \"{here}/trick.sh\", again]\ngives: [note]\n";
+    studio.put("../programs/trick.yaml", manifest.as_bytes());
+    assert_eq!(made(), 4, "both are made anew");
 }

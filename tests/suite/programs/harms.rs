@@ -1,8 +1,9 @@
 //! Whatever a program does, it costs its job and nothing else: its neighbour in the same batch is finished.
 
 use std::fs;
-use std::io::ErrorKind;
+use std::io::{ErrorKind, Read as _, Write as _};
 use std::net::TcpListener;
+use std::process::{Command, Stdio};
 
 use super::{ORDER, is_there, runs, with_trick};
 use crate::studio::{Studio, name, png};
@@ -214,6 +215,42 @@ fn it_ends_with_its_job() {
         std::thread::yield_now();
     }
     assert!(!runs("14142.13"), "its program is ended with it");
+}
+
+#[test]
+fn nothing_is_begun_before_its_word_or_without_it() {
+    // As a worker tells its supervisor: the task on one line, and once all is there what the program is told on another.
+    let studio = Studio::new("");
+    let scratch = studio.path("scratch");
+    fs::create_dir(&scratch).expect("a folder");
+    let task = serde_json::json!({
+        "bounds": {
+            "command": ["/bin/sh", "-c", "cat >told"], "scratch": scratch, "reads": [], "memory": 1 << 30,
+            "disk": 1 << 20, "network": false,
+        },
+        "time": {"secs": 10, "nanos": 0},
+    });
+    for (word, said) in [("", ""), ("half a word", ""), ("{}\n", "{}")] {
+        let mut supervisor = Command::new(env!("CARGO_BIN_EXE_seamwright"))
+            .arg("supervise-program")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("it starts");
+        let mut asks = supervisor.stdin.take().expect("its ear");
+        asks.write_all(format!("{task}\n{word}").as_bytes()).expect("it listens");
+        let mut report = String::new();
+        if said.is_empty() {
+            // The worker is gone.
+            drop(asks);
+        } else {
+            supervisor.stdout.take().expect("its mouth").read_to_string(&mut report).expect("its report");
+        }
+        assert!(supervisor.wait().expect("it ends").success(), "{word:?}");
+        assert_eq!(report.contains("\"end\":{\"Code\":0}"), !said.is_empty(), "{word:?}: {report}");
+        assert_eq!(fs::read_to_string(scratch.join("told")).unwrap_or_default(), said, "{word:?}");
+        assert_eq!(scratch.join("told").exists(), !said.is_empty(), "{word:?}");
+    }
 }
 
 #[test]

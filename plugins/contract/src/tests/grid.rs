@@ -52,6 +52,27 @@ fn a_bare_band_leaves_the_blank_bare() {
     band.reset(Pixels::new(1, 1), Format { channels: Channels::Cmyk, depth: Depth::Sixteen });
     assert_eq!(band.samples, Samples::Sixteen(vec![0; 4]));
     assert_eq!(band.stride(), 4);
+    band.samples = Samples::Sixteen(vec![7; 4]);
+    band.reset(Pixels::new(2, 1), band.format());
+    assert_eq!(band.samples, Samples::Sixteen(vec![0; 8]), "whatever was in it");
+}
+
+#[test]
+fn a_reshaped_band_has_the_size_and_form_asked_for() {
+    let mut band = Band::empty();
+    for (width, height, channels, depth) in [
+        (5, 4, Channels::Rgb, Depth::Eight),
+        (2, 2, Channels::Gray, Depth::Eight),
+        (3, 1, Channels::Cmyk, Depth::Sixteen),
+        (4, 4, Channels::Cmyk, Depth::Sixteen),
+        (1, 1, Channels::Rgb, Depth::Eight),
+    ] {
+        let (size, format) = (Pixels::new(width, height), Format { channels, depth });
+        band.reshape(size, format);
+        assert_eq!((band.size(), band.format()), (size, format));
+        assert_eq!(band.samples.len(), (width * height) as usize * channels.count());
+        assert_eq!(matches!(band.samples, Samples::Sixteen(_)), depth == Depth::Sixteen);
+    }
 }
 
 #[test]

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "reference"))
 
 from judging.findings import Findings
 from nights.bench import Bench
-from nights.calls import calls
+from nights.calls import calls, recoveries
 from nights.cuts import cuts
 from nights.flood import flood
 from nights.hostile import hostile
@@ -30,10 +30,10 @@ from nights.rows import rows
 from nights.savers import replaced, writers
 
 SCENARIOS = {
-    "kills": kills, "terms": terms, "calls": calls, "cuts": cuts, "full": full, "read-only": read_only, "vanished": vanished,
-    "clock": clock, "flood": flood, "two": two, "own-output": own_output, "again": again, "hangup": hangup, "limits": limits,
-    "overflow": overflow, "writers": writers, "replaced": replaced, "apart": apart, "forbidden": forbidden, "tidied": tidied,
-    "hostile": hostile, "rows": rows,
+    "kills": kills, "terms": terms, "calls": calls, "recoveries": recoveries, "cuts": cuts, "full": full,
+    "read-only": read_only, "vanished": vanished, "clock": clock, "flood": flood, "two": two, "own-output": own_output,
+    "again": again, "hangup": hangup, "limits": limits, "overflow": overflow, "writers": writers, "replaced": replaced,
+    "apart": apart, "forbidden": forbidden, "tidied": tidied, "hostile": hostile, "rows": rows,
 }  # fmt: skip
 
 

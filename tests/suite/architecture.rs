@@ -47,7 +47,7 @@ const PIXEL_PDF_COLOUR: &[&str] = &[
 ];
 
 const LONGEST_FILE: usize = 600;
-const LONGEST_CONTRACT: usize = 5_200;
+const LONGEST_CONTRACT: usize = 5_250;
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

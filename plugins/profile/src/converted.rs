@@ -37,7 +37,7 @@ impl Converted {
     }
 
     fn convert(&self, from: &Band, pieces: &mut Pieces, out: &mut Band) -> Result<(), Fault> {
-        out.reset(from.size(), self.format());
+        out.reshape(from.size(), self.format());
         let Samples::Eight(to) = &mut out.samples else {
             return Err(Fault::defect("an 8-bit band holds 16-bit samples"));
         };

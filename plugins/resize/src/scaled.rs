@@ -63,7 +63,11 @@ impl Scaled {
     fn scale(&self, window: Window, work: &mut Work, out: &mut Band) -> Result<(), Fault> {
         let across = self.across.shared(window.x, window.width);
         let down = self.down.shared(window.y, window.height);
-        out.reset(window.size(), self.format());
+        if Pixels::new(length(&across), length(&down)) == window.size() {
+            out.reshape(window.size(), self.format());
+        } else {
+            out.reset(window.size(), self.format());
+        }
         if across.is_empty() || down.is_empty() {
             return Ok(());
         }

@@ -117,23 +117,41 @@ def choice(bench: Bench, every: list[Call]) -> list[Call]:
 
 
 def calls(bench: Bench) -> None:
-    """Each harm at each call, in both studios."""
-    if not shutil.which("strace"):
-        bench.not_run("harm at every call", "strace is not installed")
+    """Each harm at each call that makes fresh pieces."""
+    if not traceable(bench):
         return
-    fresh = bench.studio("fresh"), [Piece(0), Piece(3), Piece(4)]
-    fresh[0].save(*fresh[1])
-    for studio, given in (fresh, interrupted(bench)):
-        trial = Studio(shutil.copytree(studio.root, bench.scratch / f"{studio.root.name}-trial"), bench.binary)
-        began = time.monotonic()
-        every = calls_of(trial)
-        limit = 1 + LIMIT * (time.monotonic() - began)
-        bench.found.add(f"{studio.root.name}: ends well unharmed", not breaches(trial, given), f"{len(every)} calls")
-        for harm in HARMS:
-            chosen = choice(bench, [call for call in every if harm == "EIO" or call.name in CHANGING.split(",")])
-            with ThreadPoolExecutor(2) as both:
-                ends = list(both.map(lambda call: harmed(bench, studio, given, call, harm, limit), chosen))  # noqa: B023
-            met, broken = sum(met for met, _ in ends), [complaint for _, found in ends for complaint in found]
-            # Threads and scans do not always take turns alike, so a few calls are not met again; most must be.
-            what = f"{studio.root.name}: {harm} at each call harms no piece"
-            bench.found.add(what, met * 4 >= len(chosen) * 3 and not broken, f"{met} of {len(chosen)} met; {broken[:3]}")
+    fresh, given = bench.studio("fresh"), [Piece(0), Piece(3), Piece(4)]
+    fresh.save(*given)
+    harm_each(bench, fresh, given)
+
+
+def recoveries(bench: Bench) -> None:
+    """Each harm at each call that recovers what kills have left."""
+    if traceable(bench):
+        harm_each(bench, *interrupted(bench))
+
+
+def traceable(bench: Bench) -> bool:
+    """Whether calls can be harmed here."""
+    there = shutil.which("strace") is not None
+    if not there:
+        bench.not_run("harm at every call", "strace is not installed")
+    return there
+
+
+def harm_each(bench: Bench, studio: Studio, given: list[Piece]) -> None:
+    """Each harm at each call of a run in copies of a studio."""
+    trial = Studio(shutil.copytree(studio.root, bench.scratch / f"{studio.root.name}-trial"), bench.binary)
+    began = time.monotonic()
+    every = calls_of(trial)
+    limit = 1 + LIMIT * (time.monotonic() - began)
+    bench.found.add(f"{studio.root.name}: ends well unharmed", not breaches(trial, given), f"{len(every)} calls")
+    for harm in HARMS:
+        chosen = choice(bench, [call for call in every if harm == "EIO" or call.name in CHANGING.split(",")])
+        with ThreadPoolExecutor(2) as both:
+            ends = list(both.map(lambda call: harmed(bench, studio, given, call, harm, limit), chosen))  # noqa: B023
+        met, broken = sum(met for met, _ in ends), [complaint for _, found in ends for complaint in found]
+        # Threads and scans do not always take turns alike, so a few calls are not met again; most must be.
+        what = f"{studio.root.name}: {harm} at each call harms no piece"
+        bench.found.add(what, met * 4 >= len(chosen) * 3 and not broken, f"{met} of {len(chosen)} met; {broken[:3]}")
+        print(f"{harm} at {len(chosen)} calls of {studio.root.name}: {met} met, {len(broken)} breaches", flush=True)

@@ -1,7 +1,8 @@
 //! The arithmetic of scaling one window, and the buffers that each thread keeps for it.
 //!
-//! Down before across, a few rows of the grid at a time, in single-precision floats from whole samples to whole samples.
-//! Products are summed in one order on every processor, none fused, so the same artwork gives the same pixels everywhere.
+//! Across before down, in single-precision floats from whole samples to whole samples. Between the two, what overshoots is kept
+//! within the reach of a sample, as other programs do it whose passes give whole samples. Products are summed in one order on
+//! every processor, none fused, so the same artwork gives the same pixels everywhere.
 
 use fearless_simd::prelude::*;
 use fearless_simd::{Level, dispatch, f32x8};
@@ -27,9 +28,9 @@ const HELD: usize = 1 << 21;
 pub(crate) struct Work {
     /// What the source gave.
     pub(crate) source: Band,
-    /// Rows of the grid that are scaled down only.
+    /// Rows of the source as floats.
     rows: Vec<f32>,
-    /// The same, scaled both ways.
+    /// The last rows that were scaled across; where the room ends it begins anew.
     lines: Vec<f32>,
 }
 
@@ -101,11 +102,16 @@ impl Work {
 
 /// A sample of a picture.
 trait Sample: Copy + Into<f32> {
+    /// The fullest one.
+    const MOST: f32;
+
     /// The nearest one, within the reach of its bits.
     fn nearest(value: f32) -> Self;
 }
 
 impl Sample for u8 {
+    const MOST: f32 = 255.0;
+
     #[inline(always)]
     fn nearest(value: f32) -> Self {
         num::eight(value)
@@ -113,6 +119,8 @@ impl Sample for u8 {
 }
 
 impl Sample for u16 {
+    const MOST: f32 = 65_535.0;
+
     #[inline(always)]
     fn nearest(value: f32) -> Self {
         num::sixteen(value)
@@ -143,45 +151,62 @@ impl Passes<'_> {
         &mut self,
         simd: S,
         from: &[T],
-        mut to: impl Iterator<Item = &'o mut [T]>,
+        to: impl Iterator<Item = &'o mut [T]>,
     ) {
         let Task { across, down, .. } = self.task;
         // Vectors across may reach beyond the end of a row, where no weight is.
         let (wide, line) = (self.held + LANES, across.length() * EACH);
+        // Rows come some at a time, and none may go that is still needed.
+        let slots = (down.count + ROWS - 1).next_multiple_of(ROWS);
         self.rows.resize(ROWS * wide, 0.0);
-        self.lines.resize(ROWS * line, 0.0);
-        let top = down.needed().start;
-        for some in down.pieces(ROWS) {
-            for (row, (first, weights)) in self.rows.chunks_exact_mut(wide).zip(some.each()) {
-                let above = num::index(first - top) * self.held;
-                scale_down(from.get(above..).unwrap_or_default(), self.held, weights, &mut row[..self.held]);
+        self.lines.resize(slots * line, 0.0);
+        let (top, mut done) = (down.needed().start, 0);
+        for ((first, weights), to) in down.each().zip(to) {
+            let first = num::index(first - top);
+            while done < first + down.count {
+                let rows = from.chunks_exact(self.held.max(1)).skip(done);
+                for (row, samples) in self.rows.chunks_exact_mut(wide).zip(rows) {
+                    row.iter_mut().zip(samples).for_each(|(to, sample)| *to = (*sample).into());
+                }
+                let slot = done % slots * line;
+                let Some(lines) = self.lines.get_mut(slot..slot + ROWS * line) else { return };
+                scale_across::<S, EACH>(simd, self.rows, wide, *across, lines, line);
+                lines.iter_mut().for_each(|at| *at = within(*at, T::MOST));
+                done += ROWS;
             }
-            scale_across::<S, EACH>(simd, self.rows, wide, *across, self.lines, line);
-            let done = to.by_ref().take(some.length()).zip(self.lines.chunks_exact(line.max(1)));
-            done.for_each(|(to, line)| to.iter_mut().zip(line).for_each(|(to, at)| *to = T::nearest(*at)));
+            let (last, earlier) = self.lines.split_at(first % slots * line);
+            scale_down([earlier, last], line, weights, to);
         }
     }
 }
 
-/// One row of the grid, as wide as the source: the rows from the first on, each with its weight.
+/// Kept within nought and `most`.
 #[inline(always)]
-fn scale_down<T: Sample>(rows: &[T], stride: usize, weights: &[f32], out: &mut [f32]) {
+fn within(value: f32, most: f32) -> f32 {
+    let above = if value > 0.0 { value } else { 0.0 };
+    if above < most { above } else { most }
+}
+
+/// One row of the grid: the lines from the first on, each with its weight; they lie in two parts.
+#[inline(always)]
+fn scale_down<T: Sample>(parts: [&[f32]; 2], line: usize, weights: &[f32], out: &mut [T]) {
+    let lines = parts.into_iter().flat_map(|part| part.chunks_exact(line.max(1)));
+    let weighed: Vec<(&f32, &[f32])> = weights.iter().zip(lines).collect();
     let (blocks, rest) = out.as_chunks_mut::<BLOCK>();
-    let weighed = || weights.iter().zip(rows.chunks_exact(stride.max(1)));
     let mut at = 0;
     for block in blocks {
         let mut sums = [0.0; BLOCK];
-        for (weight, row) in weighed() {
-            let Some(samples) = row.get(at..).and_then(|row| row.first_chunk::<BLOCK>()) else { return };
-            sums.iter_mut().zip(samples).for_each(|(sum, sample)| *sum += weight * (*sample).into());
+        for &(weight, line) in &weighed {
+            let Some(samples) = line.get(at..).and_then(|line| line.first_chunk::<BLOCK>()) else { return };
+            sums.iter_mut().zip(samples).for_each(|(sum, sample)| *sum += weight * sample);
         }
-        *block = sums;
+        block.iter_mut().zip(sums).for_each(|(to, sum)| *to = T::nearest(sum));
         at += BLOCK;
     }
-    for (place, sum) in (at..).zip(rest) {
-        *sum = weighed().fold(0.0, |sum, (weight, row)| {
-            sum + weight * row.get(place).map_or(0.0, |sample| (*sample).into())
-        });
+    for (place, to) in (at..).zip(rest) {
+        let sample = |line: &[f32]| line.get(place).copied().unwrap_or(0.0);
+        let sum = weighed.iter().fold(0.0, |sum, (weight, line)| sum + *weight * sample(line));
+        *to = T::nearest(sum);
     }
 }
 

@@ -77,15 +77,15 @@ fn known(job: &str, kept: &Path) -> Result<String, Vec<Fault>> {
     if is_bare_name(job) && kept.join(job).is_dir() {
         return Ok(job.to_owned());
     }
-    let none = |why: String| {
-        vec![Fault::order(why, "Sources that are not in kept/ any more can only be ordered anew.")]
-    };
-    let history = history::read(kept).map_err(none)?;
-    let name = history::finished(&history, job).map_err(none)?.name.to_string();
+    let unclear =
+        |why: String| vec![Fault::order(why, "Write a job's name as `seamwright history` lists it.")];
+    let history = history::read(kept).map_err(unclear)?;
+    let name = history::finished(&history, job).map_err(unclear)?.name.to_string();
     if is_bare_name(&name) && kept.join(&name).is_dir() {
         Ok(name)
     } else {
-        Err(none(format!("The sources of {name} are not kept any more.")))
+        let why = format!("The sources of {name} are not kept any more.");
+        Err(vec![Fault::order(why, "Sources that are not in kept/ any more can only be ordered anew.")])
     }
 }
 

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use seamwright_contract::ink::InkMap;
 use seamwright_contract::layout::{Design, Drawing, Layout};
-use seamwright_contract::order::Order;
+use seamwright_contract::order::{Fit, Order};
 use seamwright_contract::picture::{Picture, Pixels, Place};
 use seamwright_contract::plugin::Stage;
 use seamwright_contract::{Face, Fault, Length, Ppi, Rect, Size, num};
@@ -59,6 +59,7 @@ impl Stage for Resize {
         };
         can_be_made(&design)?;
         shrinks(&mut layout, design.size);
+        fills(&mut layout, &design);
         match drawing {
             None => sharp_enough(&mut layout, artwork_ppi)?,
             Some(drawing) => {
@@ -163,6 +164,26 @@ fn shrinks(layout: &mut Layout, printed: Size) {
         height,
         units.show_size(printed.width, printed.height),
         units.show_size(after.width, after.height)
+    );
+    layout.remark(ENTRY.name, said);
+}
+
+/// Bare strips narrower than this beside a picture do not show.
+const HAIR: Length = Length::from_um(500);
+
+/// Says what stays bare of a design that has other proportions than its picture, and what would fill it.
+fn fills(layout: &mut Layout, design: &Design) {
+    let (units, order) = (layout.order.units, &layout.order);
+    let beside = (design.size.width - design.picture.width).half();
+    let above = (design.size.height - design.picture.height).half();
+    if order.fit != Fit::Contain || beside.max(above) < HAIR {
+        return;
+    }
+    let (strip, sides) = if beside > above { (beside, "left and right") } else { (above, "above and below") };
+    let said = format!(
+        "The picture has other proportions than the design: {} stay bare {sides}. `fit: cover` fills the design and cuts off \
+         what is too much.",
+        units.show(strip)
     );
     layout.remark(ENTRY.name, said);
 }

@@ -3,7 +3,7 @@
 use std::sync::{Arc, Mutex};
 
 use seamwright_contract::catalogue::Shape;
-use seamwright_contract::layout::{Drawing, Layout, Weight};
+use seamwright_contract::layout::{Drawing, Layout, Notice, Weight};
 use seamwright_contract::order::{Fit, Lies, Order};
 use seamwright_contract::picture::{Band, Format, Picture, Pixels, Place, Window};
 use seamwright_contract::settings::{Complaints, Node, Value};
@@ -95,10 +95,29 @@ fn what_is_shown_on_a_screen_is_scaled_alike() {
     assert_eq!(done.seen().size(), done.picture.size(), "one grid for both");
 }
 
-/// The one notice of the stage.
+/// The one notice of the stage on how sharp the picture is.
 fn said(layout: &Layout) -> (Weight, String) {
-    let [notice] = &layout.notices[..] else { panic!("{:?}", layout.notices) };
+    let bare = |notice: &&Notice| notice.text.contains("other proportions");
+    let notices: Vec<&Notice> = layout.notices.iter().filter(|notice| !bare(notice)).collect();
+    let [notice] = notices[..] else { panic!("{:?}", layout.notices) };
     (notice.weight, notice.text.clone())
+}
+
+#[test]
+fn what_a_picture_leaves_bare_is_said_with_what_would_fill_it() {
+    let of = |pixels: Pixels, fit: Fit| {
+        let order = Order { fit, ..order(Size::new(Length::from_inches(17), Length::from_inches(11))) };
+        let stage = (crate::ENTRY.parse)(&Node::root(&Value::Nothing, &Complaints::new())).unwrap();
+        let done = stage.apply(layout(pixels, order)).unwrap();
+        let bare = done.notices.into_iter().find(|notice| notice.text.contains("other proportions"));
+        bare.map(|notice| (notice.weight, notice.text))
+    };
+    // 11 in high it is 16.739 in wide: half of the rest on each side, by hand.
+    let (weight, text) = of(Pixels::new(5250, 3450), Fit::Contain).unwrap();
+    assert_eq!(weight, Weight::Remark);
+    assert!(text.contains("0.13 in stay bare left and right") && text.contains("`fit: cover`"), "{text}");
+    assert_eq!(of(Pixels::new(5250, 3450), Fit::Cover), None, "nothing stays bare");
+    assert_eq!(of(Pixels::new(5100, 3300), Fit::Contain), None, "the same proportions");
 }
 
 #[test]
